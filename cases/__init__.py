@@ -1,0 +1,1 @@
+"""Worked cases and published investigations, as data."""

@@ -1,0 +1,1 @@
+"""Every screen, and nothing else."""

@@ -1,0 +1,1 @@
+"""The thinking: no printing, no prompting, no clock, no home folder."""

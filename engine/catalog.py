@@ -1,0 +1,142 @@
+"""Knowledge, ready to be looked up: by id, by rind, by word."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Protocol, TypeVar
+
+from .model import (
+    Act,
+    AnswerNoise,
+    Caution,
+    Cause,
+    Circumstance,
+    Family,
+    Knowledge,
+    Normal,
+    Organism,
+    Question,
+    Sign,
+    Source,
+    Style,
+)
+
+GRADES = ("published", "handbook", "trade", "practice", "memory", "house")
+_GRADE_OF_KIND = {
+    "paper": "published",
+    "review": "published",
+    "standard": "published",
+    "law": "published",
+    "authority": "published",
+    "handbook": "handbook",
+    "extension": "trade",
+    "web": "trade",
+    "practice": "practice",
+    "memory": "memory",
+    "house": "house",
+}
+
+
+class _HasId(Protocol):
+    @property
+    def id(self) -> str: ...
+
+
+_T = TypeVar("_T", bound=_HasId)
+
+
+def _by_id(things: Iterable[_T]) -> dict[str, _T]:
+    return {thing.id: thing for thing in things}
+
+
+@dataclass(frozen=True, slots=True)
+class Cheese:
+    """What was meant and how old it is: family and style ids, age in days; None when unknown."""
+
+    family: str | None
+    style: Style | None
+    age_days: float | None
+    certain: frozenset[str]
+    """Family, group and style names it surely goes by."""
+    possible: frozenset[str]
+    """Names it may go by."""
+
+    def is_one_of(self, rinds: Sequence[str]) -> bool | None:
+        """Whether it is one of these rinds; None when that is not known. No rinds means any."""
+        if not rinds or not self.certain.isdisjoint(rinds):
+            return True
+        return None if not self.possible.isdisjoint(rinds) else False
+
+    def in_window(self, from_day: int, to_day: int | None) -> bool | None:
+        """Whether its age lies in a window of days, both ends included."""
+        if self.age_days is None:
+            return True if from_day == 0 and to_day is None else None
+        return self.age_days >= from_day and (to_day is None or self.age_days <= to_day)
+
+
+class Catalog:
+    """Look-ups over one knowledge base. Built once; never changed."""
+
+    def __init__(self, knowledge: Knowledge) -> None:
+        self.knowledge = knowledge
+        self.families: dict[str, Family] = _by_id(knowledge.families)
+        self.questions: dict[str, Question] = _by_id(knowledge.questions)
+        self.signs: dict[str, Sign] = _by_id(knowledge.signs)
+        self.circumstances: dict[str, Circumstance] = _by_id(knowledge.circumstances)
+        self.causes: dict[str, Cause] = _by_id(c for c in knowledge.causes if not c.replaced_by)
+        self.normal: dict[str, Normal] = _by_id(knowledge.normal)
+        self.acts: dict[str, Act] = _by_id(knowledge.acts)
+        self.cautions: dict[str, Caution] = _by_id(knowledge.cautions)
+        self.organisms: dict[str, Organism] = _by_id(knowledge.organisms)
+        self.sources: dict[str, Source] = _by_id(knowledge.sources)
+        self.noise: dict[str, AnswerNoise] = {n.about: n for n in knowledge.words.answer_noise}
+        self._scales = {s.id: {w.word: w.value for w in s.words} for s in knowledge.words.scales}
+
+    @cached_property
+    def styles(self) -> dict[str, Style]:
+        """Every style of every family, by id."""
+        return _by_id(s for f in self.families.values() for s in f.styles)
+
+    @cached_property
+    def rinds(self) -> frozenset[str]:
+        """Every name a rind may be called by: families, groups, styles."""
+        names: set[str] = set(self.families) | set(self.styles)
+        names.update(s.group for s in self.styles.values())
+        return frozenset(names)
+
+    def value(self, scale: str, word: str) -> float:
+        """The number behind a word of a scale."""
+        return self._scales[scale][word]
+
+    def likely_word(self, probability: float) -> str:
+        """The word shown for a probability, 0 to 1 (EFSA 2018 scale)."""
+        scale = next(s for s in self.knowledge.words.scales if s.id == "probability")
+        for word in scale.words:
+            if probability <= (word.high if word.high is not None else 1.0):
+                return word.word
+        return scale.words[-1].word
+
+    def grade(self, sources: Sequence[str]) -> str:
+        """The grade of a claim: that of its first source."""
+        source = self.sources.get(sources[0]) if sources else None
+        if source is None:
+            return "memory"
+        if source.checked == "memory" and source.kind != "practice":
+            return "memory"
+        return _GRADE_OF_KIND[source.kind]
+
+    def cheese(self, family: str | None, style: str | None, age_days: float | None) -> Cheese:
+        """The cheese in hand, from what is known of it."""
+        if style is not None and style in self.styles:
+            one = self.styles[style]
+            home = next(f.id for f in self.families.values() if one in f.styles)
+            names = frozenset({home, one.group, one.id})
+            return Cheese(home, one, age_days, names, names)
+        families = [self.families[family]] if family in self.families else list(self.families.values())
+        possible = frozenset(
+            name for f in families for s in f.styles for name in (f.id, s.group, s.id)
+        )
+        certain = frozenset({families[0].id}) if len(families) == 1 else frozenset()
+        return Cheese(family if len(families) == 1 else None, None, age_days, certain, possible)

@@ -1,0 +1,119 @@
+"""Whether a condition holds: yes, no, or not known.
+
+Kleene's strong three-valued logic: what is unknown stays unknown until the known parts
+decide. So more answers can turn "not known" into yes or no, but never yes into no.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from .answers import Answers, Value, is_known
+from .catalog import Cheese
+from .model import Condition
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """What conditions look at: answers, the cheese, and what has been derived so far."""
+
+    answers: Answers
+    cheese: Cheese
+    holds: Callable[[str], bool | None]
+    sign: Callable[[str], bool | None]
+
+
+def truth(condition: Condition, view: View) -> bool | None:
+    """True, False, or None when the answers do not decide."""
+    if condition.all:
+        return _every(truth(c, view) for c in condition.all)
+    if condition.any:
+        return _not(_every(_not(truth(c, view)) for c in condition.any))
+    if condition.none:
+        return _every(_not(truth(c, view)) for c in condition.none)
+    if condition.holds:
+        return view.holds(condition.holds)
+    if condition.sign:
+        return view.sign(condition.sign)
+    return leaf_truth(condition, view.answers, view.cheese)
+
+
+def leaf_truth(condition: Condition, answers: Answers, cheese: Cheese) -> bool | None:
+    """Truth of a condition that looks at one answer or at the rind."""
+    if condition.rind:
+        return cheese.is_one_of(condition.rind)
+    if condition.unanswered:
+        return not is_known(answers.get(condition.unanswered))
+    value = answers.get(condition.ask)
+    if value is None or not is_known(value):
+        return None
+    return _meets(condition, value)
+
+
+def _meets(condition: Condition, value: Value) -> bool:
+    if isinstance(value, float):
+        return (
+            (condition.below is None or value < condition.below)
+            and (condition.at_most is None or value <= condition.at_most)
+            and (condition.above is None or value > condition.above)
+            and (condition.at_least is None or value >= condition.at_least)
+        )
+    wanted = condition.one_of or ("yes", "clear", "slight")
+    if isinstance(value, tuple):
+        return any(v in wanted for v in value)
+    return value in wanted
+
+
+def _not(value: bool | None) -> bool | None:
+    return None if value is None else not value
+
+
+def _every(values: Iterator[bool | None]) -> bool | None:
+    result: bool | None = True
+    for value in values:
+        if value is False:
+            return False
+        if value is None:
+            result = None
+    return result
+
+
+def leaves(condition: Condition) -> Iterator[Condition]:
+    """Every atom of a condition, in reading order."""
+    parts = condition.all or condition.any or condition.none
+    if not parts:
+        yield condition
+    for part in parts:
+        yield from leaves(part)
+
+
+def atom_kinds(condition: Condition) -> list[str]:
+    """Which of the exclusive keys a condition gives; exactly one is right."""
+    keys = ("ask", "unanswered", "holds", "sign", "rind", "all", "any", "none")
+    return [key for key in keys if getattr(condition, key)]
+
+
+def describe(condition: Condition) -> str:
+    """A stable, readable name for an atom: ``humidity_pct below 85``."""
+    if condition.rind:
+        return "rind is " + " or ".join(condition.rind)
+    if condition.unanswered:
+        return f"{condition.unanswered} not answered"
+    if condition.holds:
+        return condition.holds
+    if condition.sign:
+        return condition.sign
+    limits = [
+        f"{word} {limit:g}"
+        for word, limit in (
+            ("below", condition.below),
+            ("at most", condition.at_most),
+            ("above", condition.above),
+            ("at least", condition.at_least),
+        )
+        if limit is not None
+    ]
+    if limits:
+        return f"{condition.ask} {' and '.join(limits)}"
+    return f"{condition.ask} is " + " or ".join(condition.one_of or ("yes", "clear", "slight"))

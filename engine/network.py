@@ -1,0 +1,290 @@
+"""A cheese's answers as a belief network: which causes can be there, and what each answer says.
+
+Order of work: causes that do not fit this rind or age are left out; circumstances and signs
+that speak against a cause move its odds; every answered sign that counts at this age becomes
+a finding. One more node stands for *something that is not in the knowledge*: it explains any
+sign a little, so that answers nobody knows raise it instead of a wrong cause.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from .answers import Answers
+from .belief import Finding, Lane, Network
+from .catalog import Catalog, Cheese
+from .chaining import Chained
+from .conditions import View, leaves, truth
+from .model import AnswerNoise, Cause, Link, Sign, SoundRate
+
+UNKNOWN_CAUSE = "something else"
+UNKNOWN_CAUSE_BASE = 0.01
+UNKNOWN_CAUSE_LINK = 0.30
+"""How often a cause outside the knowledge shows any one sign: judgement, no source."""
+LACKS_HEALTH = 0.45
+"""How often a cause takes away a healthy sign it is not linked to: judgement, no source."""
+NORMAL_LEAK = 0.55
+"""How often a sign that is normal at this age shows on a sound rind: the word "often"."""
+UNSAID = (0.35, 0.97)
+"""A striking sign left out by a maker who has listed everything: how often when it is there,
+and when it is not. Judgement, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """One answer as evidence: where it stands in the network and what it is called."""
+
+    sign: str
+    state: str
+    """there, slight, not there, or not named."""
+    finding: int
+    normal: tuple[str, ...] = ()
+    """Normal rows that account for it at this age."""
+    healthy: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Shifted:
+    """A circumstance or sign that moved the odds of a cause: log-odds, natural."""
+
+    cause: str
+    by: str
+    """Id of the circumstance or sign."""
+    is_sign: bool
+    log_odds: float
+    so: bool
+    """Whether it holds (or is there), as opposed to known not to."""
+
+
+@dataclass(frozen=True, slots=True)
+class CaseNetwork:
+    """The network of one case, with the names of its nodes and where each number came from."""
+
+    network: Network
+    nodes: tuple[str, ...]
+    evidence: tuple[Evidence, ...]
+    shifts: tuple[Shifted, ...]
+    cheese: Cheese
+    view: View
+
+    def node(self, cause: str) -> int | None:
+        """The index of a cause, or None when it cannot be there."""
+        return self.nodes.index(cause) if cause in self.nodes else None
+
+
+class Builder:
+    """Makes case networks from one knowledge base."""
+
+    def __init__(self, catalog: Catalog) -> None:
+        self.catalog = catalog
+        self._links: dict[str, list[tuple[Cause, Link]]] = {sign: [] for sign in catalog.signs}
+        for cause in catalog.causes.values():
+            for link in cause.signs:
+                self._links[link.sign].append((cause, link))
+        self._movers: dict[str, list[tuple[str, float]]] = {}
+        for cause in catalog.causes.values():
+            for circumstance, strength in self._circumstances_of(cause):
+                self._movers.setdefault(circumstance, []).append((cause.id, strength))
+
+    def build(self, answers: Answers, chained: Chained) -> CaseNetwork:
+        """The network for a set of answers and what follows from them."""
+        cheese = answers.cheese(self.catalog)
+        view = View(answers, cheese, chained.circumstance, chained.sign)
+        causes = [c for c in self.catalog.causes.values() if self._applies(c, cheese)]
+        nodes = (*(c.id for c in causes), UNKNOWN_CAUSE)
+        index = {id: k for k, id in enumerate(nodes)}
+        shifts = tuple(s for cause in causes for s in self._shifts(cause, view))
+        base = [_moved(self.catalog.value("base_rate", c.base_rate), shifts, c.id) for c in causes]
+        feeds = tuple(
+            (index[c.id], index[f.cause], self.catalog.value("feeding", f.strength))
+            for c in causes
+            for f in c.leads_to
+            if f.cause in index
+        )
+        findings: list[Finding] = []
+        evidence: list[Evidence] = []
+        for sign in self.catalog.signs.values():
+            state = self.state(sign, view, answers.listed_all)
+            if state is None:
+                continue
+            normal = self.normal_rows(sign.id, view)
+            finding = self.finding(sign, state, index, view, normal)
+            evidence.append(Evidence(sign.id, state, len(findings), normal, sign.healthy))
+            findings.append(finding)
+        network = Network((*base, UNKNOWN_CAUSE_BASE), feeds, tuple(findings))
+        return CaseNetwork(network, nodes, tuple(evidence), shifts, cheese, view)
+
+    def state(self, sign: Sign, view: View, listed_all: bool = False) -> str | None:
+        """What the answers say of a sign, or None when they say nothing that counts now."""
+        if not self.counts(sign, view.cheese):
+            return None
+        there = view.sign(sign.id)
+        if there is None:
+            if listed_all and sign.salient and view.answers.get(self.question_of(sign)) is None:
+                return "not named"
+            return None
+        if not there:
+            return "not there"
+        return "slight" if view.answers.get(sign.id) == "slight" and sign.when is None else "there"
+
+    def counts(self, sign: Sign, cheese: Cheese) -> bool:
+        """Whether a sign says anything on this rind at this age."""
+        if cheese.is_one_of(sign.rinds) is False:
+            return False
+        if sign.from_due_day:
+            if cheese.age_days is None:
+                return False
+            styles = [cheese.style] if cheese.style else [
+                s for s in self.catalog.styles.values() if s.id in cheese.possible
+            ]  # fmt: skip
+            return cheese.age_days >= max(s.tint_due_day for s in styles)
+        return cheese.in_window(sign.from_day, sign.to_day) is not False
+
+    def question_of(self, sign: Sign) -> str:
+        """The question that settles a sign first of all."""
+        if sign.when is None:
+            return sign.id
+        return next(leaf.ask for leaf in leaves(sign.when) if leaf.ask)
+
+    def normal_rows(self, sign: str, view: View) -> tuple[str, ...]:
+        """The rows under which a sign is normal on this rind at this age."""
+        return tuple(
+            row.id
+            for row in self.catalog.normal.values()
+            if sign in row.signs and self.row_fits(row.id, view)
+        )
+
+    def row_fits(self, row_id: str, view: View) -> bool:
+        """Whether a normal row speaks of this rind at this age, for sure."""
+        row, cheese = self.catalog.normal[row_id], view.cheese
+        if not cheese.is_one_of(row.rinds):
+            return False
+        to_day = row.to_day
+        if row.until_due_day:
+            if cheese.age_days is None:
+                return False
+            due = min(s.tint_due_day for s in self.catalog.styles.values() if s.id in cheese.possible)
+            to_day = due - 1
+        return bool(cheese.in_window(row.from_day, to_day)) and (
+            row.only_if is None or truth(row.only_if, view) is True
+        )
+
+    def finding(
+        self, sign: Sign, state: str, index: dict[str, int], view: View, normal: tuple[str, ...]
+    ) -> Finding:
+        """An answered sign as a finding of the network."""
+        leak = self._leak(sign, view.cheese, bool(normal))
+        if_there, if_not = self._reliability(sign, state)
+        links = dict(self._linked(sign, index, view.cheese))
+        links.setdefault(index[UNKNOWN_CAUSE], UNKNOWN_CAUSE_LINK)
+        if not sign.healthy:
+            return Finding(leak, tuple(sorted(links.items())), if_there, if_not)
+        # A healthy sign enters as its lack: causes bring the lack about.
+        lack = {node: 1 - q for node, q in links.items() if node != index[UNKNOWN_CAUSE]}
+        for name, node in index.items():
+            if node not in lack and name not in sign.spared_by:
+                lack[node] = LACKS_HEALTH
+        return Finding(1 - leak, tuple(sorted(lack.items())), if_not, if_there)
+
+    def _linked(self, sign: Sign, index: dict[str, int], cheese: Cheese) -> Iterator[tuple[int, float]]:
+        for cause, link in self._links[sign.id]:
+            if cause.id not in index or cheese.is_one_of(link.rinds) is False:
+                continue
+            if cheese.in_window(link.from_day, link.to_day) is False:
+                continue
+            yield index[cause.id], self.catalog.value("frequency", link.seen)
+
+    def _leak(self, sign: Sign, cheese: Cheese, normal: bool) -> float:
+        fitting: SoundRate = sign.on_sound_rinds[0]
+        for rate in sign.on_sound_rinds[1:]:
+            if cheese.is_one_of(rate.rinds) and cheese.in_window(rate.from_day, rate.to_day):
+                fitting = rate
+        leak = self.catalog.value("frequency", fitting.seen)
+        return max(leak, NORMAL_LEAK) if normal else leak
+
+    def _reliability(self, sign: Sign, state: str) -> tuple[float, float]:
+        """P(this answer | sign there), P(this answer | sign not there)."""
+        if state == "not named":
+            return UNSAID
+        question = self.catalog.questions[self.question_of(sign)]
+        noise = self.catalog.noise[question.about]
+        return reliability(noise, state, question.kind == "scale" and sign.when is None)
+
+    def _applies(self, cause: Cause, cheese: Cheese) -> bool:
+        return (
+            cheese.is_one_of(cause.rinds) is not False
+            and cheese.in_window(cause.from_day, cause.to_day) is not False
+        )
+
+    def movers(self, circumstance: str) -> list[tuple[str, float]]:
+        """Causes a circumstance moves, with the log-odds it adds when it holds."""
+        return self._movers.get(circumstance, [])
+
+    def move(self, circumstance: str, strength: float, so: bool) -> float:
+        """How far a circumstance moves the odds once known, in log-odds."""
+        common = self.catalog.value("how_common", self.catalog.circumstances[circumstance].how_common)
+        return _balanced(strength, common, so)
+
+    def _shifts(self, cause: Cause, view: View) -> Iterator[Shifted]:
+        for circumstance, strength in self._circumstances_of(cause):
+            so = view.holds(circumstance)
+            if so is not None:
+                yield Shifted(cause.id, circumstance, False, self.move(circumstance, strength, so), so)
+        for against in cause.against:
+            sign = self.catalog.signs.get(against.sign)
+            # The absence of a rare sign says next to nothing: only its presence counts.
+            if sign is not None and self.counts(sign, view.cheese) and view.sign(sign.id):
+                strength = -math.log(self.catalog.value("strength", against.strength))
+                leak = self._leak(sign, view.cheese, False)
+                yield Shifted(cause.id, sign.id, True, _balanced(strength, leak, True), True)
+
+    def _circumstances_of(self, cause: Cause) -> Iterator[tuple[str, float]]:
+        for shift in cause.likelier:
+            yield shift.when, math.log(self.catalog.value("strength", shift.strength))
+        for against in cause.against:
+            if against.when:
+                yield against.when, -math.log(self.catalog.value("strength", against.strength))
+
+
+def reliability(noise: AnswerNoise, state: str, graded: bool) -> tuple[float, float]:
+    """P(answer | sign there), P(answer | sign not there) for a kind of answer."""
+    slight_there = noise.slight_if_there if graded else 0.0
+    slight_not = noise.slight_if_not if graded else 0.0
+    if state == "slight":
+        return slight_there, slight_not
+    if state == "there":
+        return 1 - noise.missed - slight_there, noise.imagined
+    return noise.missed, 1 - noise.imagined - slight_not
+
+
+def _balanced(strength: float, common: float, so: bool) -> float:
+    """The move of a fact once known, such that the base rate stays the average over makers."""
+    return (strength if so else 0.0) - math.log1p(common * math.expm1(strength))
+
+
+def _moved(base: float, shifts: tuple[Shifted, ...], cause: str) -> float:
+    moved = math.log(base / (1 - base)) + math.fsum(sorted(s.log_odds for s in shifts if s.cause == cause))
+    return 1 / (1 + math.exp(-moved))
+
+
+def without_evidence(case: CaseNetwork, evidence: Evidence) -> Lane:
+    """The case with one answer left out, as a lane: its finding and the odds it moved."""
+    moved = tuple(
+        (case.nodes.index(s.cause), -s.log_odds) for s in case.shifts if s.is_sign and s.by == evidence.sign
+    )
+    return Lane(log_odds=moved, without=frozenset({evidence.finding}))
+
+
+def without_circumstance(case: CaseNetwork, circumstance: str) -> Lane:
+    """The case with one circumstance left out."""
+    return Lane(
+        log_odds=tuple(
+            (case.nodes.index(s.cause), -s.log_odds)
+            for s in case.shifts
+            if not s.is_sign and s.by == circumstance
+        )
+    )
+
+

@@ -1,0 +1,152 @@
+"""A folder of YAML to one ``Knowledge``, or to every fault in it.
+
+    families.yaml words.yaml sources.yaml normal.yaml remedies.yaml cautions.yaml organisms.yaml
+    questions*.yaml signs*.yaml   lists
+    derive/*.yaml                 lists of circumstances
+    causes/FAMILY/ID.yaml         one cause each
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from .. import model
+from ..errors import Fault, FileProblem, KnowledgeError
+from ..model import Knowledge
+from .nodes import Read, read_text, read_yaml
+
+FORMAT = "1"
+"""Version of the knowledge format; part of the hash."""
+
+
+@dataclass(slots=True)
+class Loaded:
+    """Knowledge as read, before review: sound records, faults, and where each record stands."""
+
+    knowledge: Knowledge
+    faults: list[Fault] = field(default_factory=list)
+    places: dict[tuple[str, str], tuple[Read, tuple[str | int, ...]]] = field(default_factory=dict)
+    """(kind of record, id) to its file and path."""
+
+    def fault(self, kind: str, id: str, path: tuple[str | int, ...], sentence: str) -> None:
+        """Note a fault inside a record."""
+        read, base = self.places.get((kind, id), (Read(""), ()))
+        self.faults.append(read.fault((*base, *path), sentence))
+
+
+_LISTS: tuple[tuple[str, str, type], ...] = (
+    ("families.yaml", "families", model.Family),
+    ("questions*.yaml", "questions", model.Question),
+    ("signs*.yaml", "signs", model.Sign),
+    ("derive/*.yaml", "circumstances", model.Circumstance),
+    ("normal*.yaml", "normal", model.Normal),
+    ("remedies.yaml", "acts", model.Act),
+    ("cautions*.yaml", "cautions", model.Caution),
+    ("organisms.yaml", "organisms", model.Organism),
+    ("sources.yaml", "sources", model.Source),
+)
+
+
+def knowledge_files(folder: Path) -> list[Path]:
+    """Every YAML file that belongs to the knowledge, in a fixed order."""
+    patterns = [pattern for pattern, _, _ in _LISTS] + ["words.yaml", "causes/*/*.yaml"]
+    found = {path for pattern in patterns for path in folder.glob(pattern)}
+    return sorted(found, key=lambda p: p.relative_to(folder).as_posix())
+
+
+def content_hash(folder: Path, files: Iterable[Path] | None = None) -> str:
+    """A hash of the knowledge: names and bytes of its files, and the version of the format."""
+    digest = hashlib.sha256(FORMAT.encode())
+    for path in files if files is not None else knowledge_files(folder):
+        digest.update(path.relative_to(folder).as_posix().encode() + b"\0")
+        digest.update(hashlib.sha256(path.read_bytes().replace(b"\r\n", b"\n")).digest())
+    return digest.hexdigest()
+
+
+def load(folder: Path) -> Loaded:
+    """Read a whole folder. Raises ``FileProblem`` only when there is no such folder."""
+    from .shape import shaped, shaped_list
+
+    if not folder.is_dir():
+        raise FileProblem(f"{folder} is not a folder of knowledge.")
+    faults: list[Fault] = []
+    places: dict[tuple[str, str], tuple[Read, tuple[str | int, ...]]] = {}
+    lists: dict[str, list[object]] = {}
+
+    def note(kind: str, id: str, read: Read, path: tuple[str | int, ...]) -> None:
+        if (kind, id) in places:
+            other = places[(kind, id)]
+            line = other[0].marks.get(other[1], (1, 1))[0]
+            faults.append(read.fault(path, f'The id "{id}" is taken: {other[0].file}, line {line}.'))
+        else:
+            places[(kind, id)] = (read, path)
+
+    for pattern, kind, record in _LISTS:
+        found: list[object] = []
+        for path in sorted(folder.glob(pattern)):
+            read = _read(folder, path, faults)
+            if read is None:
+                continue
+            sound, wrong = shaped_list(record, read)
+            faults.extend(wrong)
+            found.extend(sound)
+            for entry in sound:
+                note(kind, entry.id, read, (_index(read, entry.id),))
+        lists[kind] = sorted(found, key=lambda entry: entry.id) if kind == "sources" else found  # type: ignore[attr-defined]
+    words = model.Words((), (), ())
+    read = _read(folder, folder / "words.yaml", faults) if (folder / "words.yaml").exists() else None
+    if read is not None:
+        shaped_words, wrong = shaped(model.Words, read)
+        faults.extend(wrong)
+        words = shaped_words or words
+    causes: list[model.Cause] = []
+    for path in sorted(folder.glob("causes/*/*.yaml")):
+        read = _read(folder, path, faults)
+        if read is None:
+            continue
+        cause, wrong = shaped(model.Cause, read)
+        faults.extend(wrong)
+        if cause is None:
+            continue
+        if cause.id != path.stem:
+            faults.append(read.fault(("id",), f'The id "{cause.id}" differs from the file\'s name "{path.stem}".'))
+        note("causes", cause.id, read, ())
+        causes.append(cause)
+    knowledge = Knowledge(
+        words=words,
+        causes=tuple(sorted(causes, key=lambda c: c.id)),
+        **{kind: tuple(entries) for kind, entries in lists.items()},  # type: ignore[arg-type]
+    )
+    return Loaded(knowledge, faults, places)
+
+
+def _read(folder: Path, path: Path, faults: list[Fault]) -> Read | None:
+    name = path.relative_to(folder).as_posix()
+    try:
+        read = read_yaml(read_text(path, name), name)
+    except FileProblem as problem:
+        faults.append(Fault(name, 1, 1, str(problem)))
+        return None
+    faults.extend(read.faults)
+    if read.empty:
+        faults.append(Fault(name, 1, 1, "The file is empty."))
+    return None if read.faults or read.empty else read
+
+
+def _index(read: Read, id: str) -> int:
+    assert isinstance(read.data, list)
+    return next(k for k, entry in enumerate(read.data) if isinstance(entry, dict) and entry.get("id") == id)
+
+
+def load_checked(folder: Path) -> Knowledge:
+    """Knowledge that passed every check. Raises ``KnowledgeError`` with all faults."""
+    from .review import review
+
+    loaded = load(folder)
+    review(loaded)
+    if loaded.faults:
+        raise KnowledgeError(loaded.faults)
+    return replace(loaded.knowledge, version=content_hash(folder))

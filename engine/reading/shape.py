@@ -1,0 +1,116 @@
+"""Plain data to records, by pydantic; its complaints turned into sentences with a place.
+
+Opened only when knowledge is read afresh: a cached knowledge base never pays for it.
+"""
+
+from __future__ import annotations
+
+from typing import Any, TypeVar, get_args
+
+from pydantic import TypeAdapter, ValidationError
+
+from .. import model
+from ..errors import Fault, listed, nearest
+from .nodes import Path_, Read
+
+T = TypeVar("T")
+
+_ADAPTERS: dict[object, TypeAdapter[Any]] = {}
+
+
+def adapter(kind: object) -> TypeAdapter[Any]:
+    """The validator of a record type, built once."""
+    if kind not in _ADAPTERS:
+        _ADAPTERS[kind] = TypeAdapter(kind)
+    return _ADAPTERS[kind]
+
+
+def shaped(kind: type[T], read: Read) -> tuple[T | None, list[Fault]]:
+    """The record in a file, or every fault that keeps it from being one."""
+    try:
+        return adapter(kind).validate_python(read.data), []
+    except ValidationError as error:
+        return None, _faults(kind, read, error)
+
+
+def shaped_list(kind: type[T], read: Read) -> tuple[list[T], list[Fault]]:
+    """The records of a list file that are sound, and every fault of the others."""
+    if not isinstance(read.data, list):
+        return [], [read.fault((), "Expected a list: each entry starts with a dash.")]
+    sound: list[T] = []
+    faults: list[Fault] = []
+    for k, entry in enumerate(read.data):
+        try:
+            sound.append(adapter(kind).validate_python(entry))
+        except ValidationError as error:
+            faults.extend(_faults(kind, read, error, (k,)))
+    return sound, faults
+
+
+def _faults(kind: object, read: Read, error: ValidationError, under: Path_ = ()) -> list[Fault]:
+    found = []
+    for detail in error.errors(include_url=False):
+        path = (*under, *detail["loc"])
+        line, column = _place(read, path, detail["type"])
+        found.append(Fault(read.file, line, column, _sentence(kind, path, dict(detail))))
+    return found
+
+
+def _place(read: Read, path: Path_, kind: str) -> tuple[int, int]:
+    if kind == "unexpected_keyword_argument" and (*path, "\0key") in read.marks:
+        return read.marks[(*path, "\0key")]
+    while path and path not in read.marks:
+        path = path[:-1]
+    return read.marks.get(path, (1, 1))
+
+
+def _sentence(kind: object, path: Path_, detail: dict[str, Any]) -> str:
+    words = [str(p) for p in path if not isinstance(p, int)]
+    key = words[-1] if words else "this"
+    shown = str(detail.get("input"))
+    what = detail["type"]
+    if what == "missing":
+        return f'"{key}" is missing.'
+    if what == "unexpected_keyword_argument":
+        return f'"{key}" is not a key here{nearest(key, _keys())}.'
+    if what == "literal_error":
+        choices = [c.strip(" '\"") for c in detail["ctx"]["expected"].replace(" or ", ", ").split(", ")]
+        return f'"{key}" cannot be "{shown}"{nearest(shown, choices)}; expected {listed(choices)}.'
+    if what in ("float_parsing", "float_type", "int_parsing", "int_type"):
+        return f'"{key}" must be a number; "{shown}" is not one.'
+    if what in ("bool_parsing", "bool_type"):
+        return f'"{key}" must be true or false; "{shown}" is neither.'
+    if what == "string_type":
+        return f'"{key}" must be words; {_kind_of(detail.get("input"))} stands here.'
+    if what in ("tuple_type", "list_type"):
+        return f'"{key}" must be a list; {_kind_of(detail.get("input"))} stands here.'
+    if what in ("dataclass_type", "dict_type", "model_type"):
+        return f'"{key}" must be a map of keys; {_kind_of(detail.get("input"))} stands here.'
+    return f'"{key}": {detail["msg"][0].lower()}{detail["msg"][1:]}.'
+
+
+def _kind_of(value: object) -> str:
+    if value is None:
+        return "nothing"
+    if isinstance(value, dict):
+        return "a map"
+    if isinstance(value, (list, tuple)):
+        return "a list"
+    return f'"{value}"'
+
+
+def _keys() -> set[str]:
+    names: set[str] = set()
+    for thing in vars(model).values():
+        names.update(getattr(thing, "__dataclass_fields__", {}))
+    return names
+
+
+def schema_of(kind: object) -> dict[str, Any]:
+    """JSON Schema of a record type, for editors."""
+    return adapter(kind).json_schema()
+
+
+def words_of(literal: object) -> tuple[str, ...]:
+    """The words of a Literal type."""
+    return tuple(str(a) for a in get_args(literal))
