@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -17,13 +18,9 @@ from .belief import Array, Finding, Lane
 from .catalog import Catalog
 from .cautions import Screen, doubtful
 from .conditions import View, leaves, truth
+from .gates import makes_sense
 from .model import Circumstance, Question, Sign
 from .network import Builder, CaseNetwork, reliability
-
-FIRST = ("family", "style", "age_days")
-"""Asked before anything is weighed: without them nothing can be judged."""
-SAFETY = ("someone_ill", "lab_found", "contact", "larvae", "paste_stinks", "swollen_early", "milk_heat", "eaters")
-"""Asked next, always, in this order: one screen of grave things, the milk, and who eats it."""
 
 LEAD_THRESHOLD = 0.35
 """A cause below this gives no advice of its own."""
@@ -79,32 +76,13 @@ class Asker:
             a.when for c in catalog.causes.values() for a in c.against if a.when
         }
 
-    def must_ask(self, answers: Answers, view: View, skipped: frozenset[str] = frozenset()) -> str | None:
-        """The next of the questions that come first whatever they are worth, or None when all are through."""
-        for name in (*FIRST, *SAFETY):
-            question = self.catalog.questions.get(name)
-            if question and name not in skipped and answers.get(name) is None and self.makes_sense(question, view):
-                return name
-        return None
-
-    def makes_sense(self, question: Question, view: View) -> bool:
-        """Whether a question can be asked of this cheese at this age."""
-        return (
-            view.cheese.is_one_of(question.rinds) is not False
-            and view.cheese.in_window(question.from_day, question.to_day) is not False
-            and (question.ask_if is None or truth(question.ask_if, view) is True)
-        )
-
     def open(self, answers: Answers, view: View, screen: Screen, skipped: frozenset[str]) -> list[Question]:
         """Questions that may be asked now."""
         tasting = screen.tasting_allowed and not doubtful(self.catalog, answers)
         return [
             q
             for q in self.catalog.questions.values()
-            if answers.get(q.id) is None
-            and q.id not in skipped
-            and (tasting or not q.tasting)
-            and self.makes_sense(q, view)
+            if answers.get(q.id) is None and q.id not in skipped and (tasting or not q.tasting) and makes_sense(q, view)
         ]
 
     def lanes(self, case: CaseNetwork, questions: list[Question]) -> list[_Hypothesis]:
@@ -127,9 +105,7 @@ class Asker:
             return None
         return Finding(finding.leak, finding.links, 0.0, 1.0)
 
-    def _by_circumstance(
-        self, case: CaseNetwork, question: Question, index: dict[str, int]
-    ) -> Iterator[_Hypothesis]:
+    def _by_circumstance(self, case: CaseNetwork, question: Question, index: dict[str, int]) -> Iterator[_Hypothesis]:
         touched = [
             c for c in self._circumstances.get(question.id, ())
             if c.id in self._moves and case.view.holds(c.id) is None
@@ -183,9 +159,7 @@ class Asker:
                 shares = np.array([hypotheses[k].weight for k in members]) * ratio
                 if shares.sum() <= 0:
                     continue
-                outcome = [
-                    (float(s), posterior[:, c]) for s, c in zip(shares / shares.sum(), columns, strict=True)
-                ]
+                outcome = [(float(s), posterior[:, c]) for s, c in zip(shares / shares.sum(), columns, strict=True)]
             gain = _entropy(now) - sum(share * _entropy(p) for share, p in outcome)
             lead = _lead(case, now)
             change = sum(share for share, p in outcome if _lead(case, p) != lead)
@@ -238,7 +212,7 @@ def representative(question: Question, touched: list[Circumstance]) -> list[Valu
         )
         if not cuts:
             return []
-        between = [(a + b) / 2 for a, b in zip(cuts, cuts[1:], strict=False)]
+        between = [(a + b) / 2 for a, b in pairwise(cuts)]
         return [cuts[0] - 0.5 * abs(cuts[0]) - 0.5, *between, cuts[-1] + 0.5 * abs(cuts[-1]) + 0.5]
     if question.kind == "yes_no":
         return ["yes", "no"]
@@ -260,4 +234,3 @@ def _lead(case: CaseNetwork, p: Array) -> str:
     if k < 0 or p[k] < LEAD_THRESHOLD:
         return ""
     return case.nodes[k]
-

@@ -66,9 +66,7 @@ class Finding:
         """
         r1, r0 = self.if_there, self.if_not
         quiet = r1 + (r0 - r1) * (1 - self.leak)
-        links = tuple(
-            (node, 1 - (r1 + (r0 - r1) * (1 - self.leak) * (1 - q)) / quiet) for node, q in self.links
-        )
+        links = tuple((node, 1 - (r1 + (r0 - r1) * (1 - self.leak) * (1 - q)) / quiet) for node, q in self.links)
         return Finding(1 - quiet, links, 0.0, 1.0)
 
 

@@ -10,8 +10,8 @@ from typing import Protocol, TypeVar
 from .model import (
     Act,
     AnswerNoise,
-    Caution,
     Cause,
+    Caution,
     Circumstance,
     Family,
     Knowledge,
@@ -135,8 +135,6 @@ class Catalog:
             names = frozenset({home, one.group, one.id})
             return Cheese(home, one, age_days, names, names)
         families = [self.families[family]] if family in self.families else list(self.families.values())
-        possible = frozenset(
-            name for f in families for s in f.styles for name in (f.id, s.group, s.id)
-        )
+        possible = frozenset(name for f in families for s in f.styles for name in (f.id, s.group, s.id))
         certain = frozenset({families[0].id}) if len(families) == 1 else frozenset()
         return Cheese(family if len(families) == 1 else None, None, age_days, certain, possible)

@@ -43,10 +43,7 @@ def screen(catalog: Catalog, view: View) -> Screen:
     standing.sort(key=lambda c: (LEVELS.index(c.level), c.id))
     grave = (c for c in catalog.cautions.values() if c.level != "note")
     open_questions = {
-        name
-        for c in grave
-        for name in _asked(catalog, c.when)
-        if view.answers.get(name) in (None, UNKNOWN)
+        name for c in grave for name in _asked(catalog, c.when) if view.answers.get(name) in (None, UNKNOWN)
     }
     return Screen(tuple(standing), tuple(q for q in catalog.questions if q in open_questions))
 

@@ -187,7 +187,7 @@ def _engine(runner: RuleRunner):  # type: ignore[no-untyped-def]
         def settle(self, name: str, value: bool) -> None:
             self.declare(SettledFact(name=name, value=value))
 
-        @Rule(SettledFact(name=MATCH.name, value=MATCH.value))
+        @Rule(SettledFact(name=MATCH.name, value=MATCH.value))  # type: ignore[untyped-decorator]
         def take(self, name: str, value: bool) -> None:
             runner.arrived(self, name, value)
 

@@ -24,7 +24,8 @@ from .cautions import Screen, screen
 from .chaining import Chained, Chainer
 from .doubt import doubt
 from .fallback import lanes_or_fallback
-from .model import Caution, CauseKind, Knowledge
+from .gates import must_ask
+from .model import CauseKind, Caution, Knowledge
 from .network import UNKNOWN_CAUSE, Builder, CaseNetwork, Evidence, without_circumstance, without_evidence
 from .planning import Plan, plan
 
@@ -166,7 +167,7 @@ class Diagnoser:
     def next_questions(self, answers: Answers, skipped: frozenset[str] = frozenset()) -> list[Worth]:
         """Open questions by worth, best first; the ones that must come first lead the list."""
         case, _, safety = self.prepare(answers)
-        first = self.asker.must_ask(answers, case.view, skipped)
+        first = must_ask(self.catalog, case.view, skipped)
         if first is not None:
             return [Worth(first, 0.0, 1.0, math.inf)]
         _, ranked = self._believe(case, answers, safety, skipped, [])
@@ -183,7 +184,7 @@ class Diagnoser:
         causes = self._ranked(case, posterior, spread.low, spread.high, outs, lanes)
         normal = self._normal(case, found)
         verdict = self._verdict(case, safety, causes, normal, float(posterior[-1]))
-        must = self.asker.must_ask(answers, case.view, skipped)
+        must = must_ask(self.catalog, case.view, skipped)
         following = NextQuestion(must, 0.0, 1.0, ()) if must else _next(ranked)
         settled = must is None and not any(w.change >= STOP_BELOW for w in ranked)
         steps = plan(
@@ -294,7 +295,9 @@ class Diagnoser:
             says = circumstance.means if so else f"not so: {circumstance.means}"
             for shift in cause.likelier:
                 if shift.when == thing:
-                    return Reason(thing, says, part, shift.strength, self.catalog.grade(shift.sources), shift.sources, also)
+                    return Reason(
+                        thing, says, part, shift.strength, self.catalog.grade(shift.sources), shift.sources, also
+                    )
             for against in cause.against:
                 if against.when == thing:
                     return Reason(
@@ -317,9 +320,7 @@ class Diagnoser:
 
     def _normal(self, case: CaseNetwork, found: Beliefs) -> NormalView:
         joint = log_joint(case.network, ())
-        rows = dict.fromkeys(
-            row for e in case.evidence if e.state in ("there", "slight") for row in e.normal
-        )
+        rows = dict.fromkeys(row for e in case.evidence if e.state in ("there", "slight") for row in e.normal)
         return NormalView(float(min(1.0, math.exp(joint - float(found.log_evidence[0])))), tuple(rows))
 
     def _verdict(
@@ -335,9 +336,7 @@ class Diagnoser:
         if safety.level == "hold":
             return "hold"
         first = causes[0].probability if causes else 0.0
-        troubling = [
-            e for e in case.evidence if e.state in ("there", "slight") and not e.healthy and not e.normal
-        ]
+        troubling = [e for e in case.evidence if e.state in ("there", "slight") and not e.healthy and not e.normal]
         accounted = normal.rows or any(e.healthy and e.state == "there" for e in case.evidence)
         if accounted and not troubling and first < NORMAL_CAUSE_CAP and normal.probability >= NORMAL_LEAST:
             return "normal"
@@ -388,8 +387,6 @@ def _next(ranked: Sequence[Worth]) -> NextQuestion | None:
 def _logit(p: float) -> float:
     p = min(max(p, 1e-12), 1 - 1e-12)
     return math.log(p / (1 - p))
-
-
 
 
 __all__ = ["UNKNOWN_CAUSE", "Diagnoser", "Diagnosis", "Explanation", "RankedCause", "Reason", "Verdict"]

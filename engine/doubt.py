@@ -65,7 +65,7 @@ def _jitter(values: Array, noise: Array, spread: float | Array) -> Array:
     if not len(values):
         return np.empty((0, noise.shape[1]))
     clipped = np.clip(values, 1e-9, 1 - 1e-9)
-    scale = np.asarray(spread).reshape(-1, 1) if not np.isscalar(spread) else spread
+    scale = np.broadcast_to(np.asarray(spread, dtype=np.float64).reshape(-1, 1), (len(values), 1))
     logit = np.log(clipped / (1 - clipped))[:, None] + scale * noise
     drawn: Array = 1 / (1 + np.exp(-logit))
     return drawn
@@ -73,9 +73,7 @@ def _jitter(values: Array, noise: Array, spread: float | Array) -> Array:
 
 def _spreads(catalog: Catalog, case: CaseNetwork) -> Array:
     grade = {
-        (cause.id, link.sign): catalog.grade(link.sources)
-        for cause in catalog.causes.values()
-        for link in cause.signs
+        (cause.id, link.sign): catalog.grade(link.sources) for cause in catalog.causes.values() for link in cause.signs
     }
     return np.array(
         [

@@ -1,9 +1,9 @@
 """What can go wrong, by who can mend it.
 
-    RindwrightError
-      ├── KnowledgeError   the author of a rule file: every fault, with file, line and column
-      ├── AnswersError     the person who wrote the answers: every fault at once
-      └── FileProblem      a file that cannot be read or written at all
+RindwrightError
+  ├── KnowledgeError   the author of a rule file: every fault, with file, line and column
+  ├── AnswersError     the person who wrote the answers: every fault at once
+  └── FileProblem      a file that cannot be read or written at all
 """
 
 from __future__ import annotations

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from .belief import WIDTH_CAP, Beliefs, Finding, Lane, Network, TooWide, beliefs
+from .belief import WIDTH_CAP, Array, Beliefs, Finding, Lane, Network, TooWide, beliefs
 
 ROUNDS = 40
 _STEPS = 16
@@ -41,7 +41,7 @@ def weigh(network: Network, cap: int = WIDTH_CAP) -> Beliefs:
     return fitting
 
 
-def _without(network: Network, dropped: frozenset[int], rough: np.ndarray, cap: int) -> Beliefs:  # type: ignore[type-arg]
+def _without(network: Network, dropped: frozenset[int], rough: Array, cap: int) -> Beliefs:
     """The network with some nodes folded into the leaks of what they touch."""
     findings = []
     for f in network.findings:
@@ -68,7 +68,7 @@ def _without(network: Network, dropped: frozenset[int], rough: np.ndarray, cap: 
     return Beliefs(posterior, kept.log_evidence, kept.width, True, largest)
 
 
-def propagate(network: Network) -> np.ndarray:  # type: ignore[type-arg]
+def propagate(network: Network) -> Array:
     """Rough belief of every node by loopy propagation on the links, 0 to 1."""
     n = len(network.base)
     weight = np.ones(n)
@@ -92,9 +92,7 @@ def propagate(network: Network) -> np.ndarray:  # type: ignore[type-arg]
                 support[node] *= r
         for (parent, _), r in up_feed.items():
             support[parent] *= r
-        off = np.array(
-            [(1 - network.base[c]) * np.prod([1 - q * belief[p] for p, q in parents[c]]) for c in range(n)]
-        )
+        off = np.array([(1 - network.base[c]) * np.prod([1 - q * belief[p] for p, q in parents[c]]) for c in range(n)])
         prior_odds = (1 - off) / np.maximum(off, 1e-300)
         odds = prior_odds * support
         fresh = odds / (1 + odds)
@@ -119,7 +117,8 @@ def propagate(network: Network) -> np.ndarray:  # type: ignore[type-arg]
             belief = fresh
             break
         belief = fresh
-    return np.clip(belief, 0.0, 1.0)
+    clipped: Array = np.clip(belief, 0.0, 1.0)
+    return clipped
 
 
 def lanes_or_fallback(network: Network, lanes: list[Lane], cap: int = WIDTH_CAP) -> Beliefs:

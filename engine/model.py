@@ -30,13 +30,31 @@ AnswerKind = Literal["scale", "yes_no", "one_of", "some_of", "number"]
 About = Literal["look", "feel", "smell", "taste", "measure", "memory", "who"]
 Effort = Literal["glance", "touch", "test", "measure", "cut", "look up"]
 SourceKind = Literal[
-    "paper", "review", "handbook", "standard", "law", "authority", "extension", "web", "practice",
-    "memory", "house",
+    "paper",
+    "review",
+    "handbook",
+    "standard",
+    "law",
+    "authority",
+    "extension",
+    "web",
+    "practice",
+    "memory",
+    "house",
 ]
 Checked = Literal["seen", "seen second-hand", "title only", "memory"]
 Moves = Literal[
-    "salt up", "salt down", "humidity up", "humidity down", "temperature up", "temperature down",
-    "washing more", "washing less", "air up", "acid up", "acid down",
+    "salt up",
+    "salt down",
+    "humidity up",
+    "humidity down",
+    "temperature up",
+    "temperature down",
+    "washing more",
+    "washing less",
+    "air up",
+    "acid up",
+    "acid down",
 ]
 
 

@@ -17,6 +17,7 @@ from .belief import Finding, Lane, Network
 from .catalog import Catalog, Cheese
 from .chaining import Chained
 from .conditions import View, leaves, truth
+from .gates import FIRST
 from .model import AnswerNoise, Cause, Link, Sign, SoundRate
 
 UNKNOWN_CAUSE = "something else"
@@ -151,9 +152,7 @@ class Builder:
     def normal_rows(self, sign: str, view: View) -> tuple[str, ...]:
         """The rows under which a sign is normal on this rind at this age."""
         return tuple(
-            row.id
-            for row in self.catalog.normal.values()
-            if sign in row.signs and self.row_fits(row.id, view)
+            row.id for row in self.catalog.normal.values() if sign in row.signs and self.row_fits(row.id, view)
         )
 
     def row_fits(self, row_id: str, view: View) -> bool:
@@ -171,9 +170,7 @@ class Builder:
             row.only_if is None or truth(row.only_if, view) is True
         )
 
-    def finding(
-        self, sign: Sign, state: str, index: dict[str, int], view: View, normal: tuple[str, ...]
-    ) -> Finding:
+    def finding(self, sign: Sign, state: str, index: dict[str, int], view: View, normal: tuple[str, ...]) -> Finding:
         """An answered sign as a finding of the network."""
         leak = self._leak(sign, view.cheese, bool(normal))
         if_there, if_not = self._reliability(sign, state)
@@ -214,8 +211,7 @@ class Builder:
 
     def _applies(self, cause: Cause, cheese: Cheese) -> bool:
         return (
-            cheese.is_one_of(cause.rinds) is not False
-            and cheese.in_window(cause.from_day, cause.to_day) is not False
+            cheese.is_one_of(cause.rinds) is not False and cheese.in_window(cause.from_day, cause.to_day) is not False
         )
 
     def movers(self, circumstance: str) -> list[tuple[str, float]]:
@@ -230,7 +226,7 @@ class Builder:
     def _shifts(self, cause: Cause, view: View) -> Iterator[Shifted]:
         for circumstance, strength in self._circumstances_of(cause):
             so = view.holds(circumstance)
-            if so is not None:
+            if so is not None and (so or self._could_hold(circumstance, view)):
                 yield Shifted(cause.id, circumstance, False, self.move(circumstance, strength, so), so)
         for against in cause.against:
             sign = self.catalog.signs.get(against.sign)
@@ -239,6 +235,12 @@ class Builder:
                 strength = -math.log(self.catalog.value("strength", against.strength))
                 leak = self._leak(sign, view.cheese, False)
                 yield Shifted(cause.id, sign.id, True, _balanced(strength, leak, True), True)
+
+    def _could_hold(self, circumstance: str, view: View) -> bool:
+        """Whether a circumstance is about this rind and age at all; if not, its failing says nothing."""
+        frame = Answers.of((pair for pair in view.answers if pair[0] in FIRST), view.answers.listed_all)
+        bare = View(frame, view.cheese, lambda _: None, lambda _: None)
+        return truth(self.catalog.circumstances[circumstance].when, bare) is not False
 
     def _circumstances_of(self, cause: Cause) -> Iterator[tuple[str, float]]:
         for shift in cause.likelier:
@@ -271,9 +273,7 @@ def _moved(base: float, shifts: tuple[Shifted, ...], cause: str) -> float:
 
 def without_evidence(case: CaseNetwork, evidence: Evidence) -> Lane:
     """The case with one answer left out, as a lane: its finding and the odds it moved."""
-    moved = tuple(
-        (case.nodes.index(s.cause), -s.log_odds) for s in case.shifts if s.is_sign and s.by == evidence.sign
-    )
+    moved = tuple((case.nodes.index(s.cause), -s.log_odds) for s in case.shifts if s.is_sign and s.by == evidence.sign)
     return Lane(log_odds=moved, without=frozenset({evidence.finding}))
 
 
@@ -281,10 +281,6 @@ def without_circumstance(case: CaseNetwork, circumstance: str) -> Lane:
     """The case with one circumstance left out."""
     return Lane(
         log_odds=tuple(
-            (case.nodes.index(s.cause), -s.log_odds)
-            for s in case.shifts
-            if not s.is_sign and s.by == circumstance
+            (case.nodes.index(s.cause), -s.log_odds) for s in case.shifts if not s.is_sign and s.by == circumstance
         )
     )
-
-

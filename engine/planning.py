@@ -15,7 +15,9 @@ from .catalog import Catalog
 from .conditions import View, truth
 from .model import Amount, Cause, Level, Step
 
-QUIET_ACTS = frozenset({"isolate", "discard", "wait", "record", "air", "cool", "box", "mats", "room", "boards", "unwrap"})
+QUIET_ACTS = frozenset(
+    {"isolate", "discard", "wait", "record", "air", "cool", "box", "mats", "room", "boards", "unwrap"}
+)
 """What may be done to a cheese on hold: nothing that washes, rubs, cuts or regroups."""
 LEAST = 0.15
 """A cause below this adds no step."""
@@ -106,7 +108,12 @@ def _choose(
             if same is not None:
                 earlier = chosen[same]
                 chosen[same] = PlannedStep(
-                    earlier.do, earlier.act, (*earlier.causes, cause.id), earlier.sources, earlier.amount, earlier.hygiene
+                    earlier.do,
+                    earlier.act,
+                    (*earlier.causes, cause.id),
+                    earlier.sources,
+                    earlier.amount,
+                    earlier.hygiene,
                 )
                 continue
             if len(chosen) == MOST_STEPS:

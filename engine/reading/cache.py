@@ -16,7 +16,7 @@ import tempfile
 import types
 import typing
 from dataclasses import asdict, fields, is_dataclass, replace
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -58,9 +58,7 @@ def shape_stamp() -> str:
 
 def _write(place: Path, knowledge: Knowledge) -> None:
     body = json.dumps(asdict(knowledge), separators=(",", ":"), ensure_ascii=False)
-    head = json.dumps(
-        {"mark": _MARK, "version": knowledge.version, "shape": shape_stamp(), "digest": _digest(body)}
-    )
+    head = json.dumps({"mark": _MARK, "version": knowledge.version, "shape": shape_stamp(), "digest": _digest(body)})
     # A cache that cannot be written costs time, never the answer.
     with contextlib.suppress(OSError):
         place.parent.mkdir(parents=True, exist_ok=True)
@@ -89,7 +87,7 @@ def _digest(body: str) -> str:
     return hashlib.sha256(body.encode("utf-8")).hexdigest()
 
 
-@lru_cache(maxsize=None)
+@cache
 def _hints(kind: type) -> tuple[tuple[str, Any], ...]:
     return tuple(typing.get_type_hints(kind, vars(model)).items())
 

@@ -1,9 +1,9 @@
 """A folder of YAML to one ``Knowledge``, or to every fault in it.
 
-    families.yaml words.yaml sources.yaml normal.yaml remedies.yaml cautions.yaml organisms.yaml
-    questions*.yaml signs*.yaml   lists
-    derive/*.yaml                 lists of circumstances
-    causes/FAMILY/ID.yaml         one cause each
+families.yaml words.yaml sources.yaml normal.yaml remedies.yaml cautions.yaml organisms.yaml
+questions*.yaml signs*.yaml   lists
+derive/*.yaml                 lists of circumstances
+causes/FAMILY/ID.yaml         one cause each
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import hashlib
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import Any
 
 from .. import model
 from ..errors import Fault, FileProblem, KnowledgeError
@@ -90,6 +91,7 @@ def load(folder: Path) -> Loaded:
             read = _read(folder, path, faults)
             if read is None:
                 continue
+            sound: list[Any]
             sound, wrong = shaped_list(record, read)
             faults.extend(wrong)
             found.extend(sound)

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 import yaml
 
@@ -52,9 +53,7 @@ def read_text(path: Path, name: str | None = None) -> str:
             raise FileProblem(f"{shown} is a folder; expected a file.")
         size = path.stat().st_size
         if size > SIZE_CAP:
-            raise FileProblem(
-                f"{shown} holds {size / 1e6:.0f} MB; files up to {SIZE_CAP // 1024 // 1024} MB are read."
-            )
+            raise FileProblem(f"{shown} holds {size / 1e6:.0f} MB; files up to {SIZE_CAP // 1024 // 1024} MB are read.")
         raw = path.read_bytes()
     except FileNotFoundError:
         raise FileProblem(f"{shown} does not exist.") from None
@@ -108,6 +107,7 @@ class _Open:
 def _build(text: str, read: Read) -> None:
     stack: list[_Open] = []
     documents = 0
+    event: Any  # events differ by kind; the kind is asked for by name
     for event in yaml.parse(text, Loader=_Loader):
         kind = type(event).__name__
         if kind == "DocumentStartEvent":
@@ -163,7 +163,7 @@ def _build(text: str, read: Read) -> None:
         read.empty = True
 
 
-def _take_key(read: Read, top: _Open, event: yaml.ScalarEvent) -> None:
+def _take_key(read: Read, top: _Open, event: Any) -> None:
     key = event.value
     place = (event.start_mark.line + 1, event.start_mark.column + 1)
     path = (*top.path, key)
@@ -187,7 +187,7 @@ def _place(top: _Open | None) -> Path_:
     return (*top.path, top.key or "")
 
 
-def _at(read: Read, event: yaml.Event, sentence: str) -> Fault:
+def _at(read: Read, event: Any, sentence: str) -> Fault:
     return Fault(read.file, event.start_mark.line + 1, event.start_mark.column + 1, sentence)
 
 

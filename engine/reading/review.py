@@ -7,7 +7,7 @@ Adding a rule means adding a function to ``RULES``.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import fields, is_dataclass
 from typing import get_args
 
@@ -63,7 +63,7 @@ def _all_conditions(condition: Condition) -> Iterator[Condition]:
 def conditions_make_sense(loaded: Loaded) -> None:
     """One key each, known ids, answers that the question takes, and not too many alternatives."""
     catalog = Catalog(loaded.knowledge)
-    pools = {
+    pools: dict[str, Collection[str]] = {
         "ask": catalog.questions, "unanswered": catalog.questions,
         "holds": catalog.circumstances, "sign": catalog.signs,
     }  # fmt: skip
@@ -71,14 +71,24 @@ def conditions_make_sense(loaded: Loaded) -> None:
         for c in _all_conditions(whole):
             keys = atom_kinds(c)
             if len(keys) != 1:
-                loaded.fault(kind, id, path, f'A condition of "{id}" needs exactly one of ask, unanswered, holds, '
-                             f'sign, rind, all, any, none; it has {len(keys)}.')
+                loaded.fault(
+                    kind,
+                    id,
+                    path,
+                    f'A condition of "{id}" needs exactly one of ask, unanswered, holds, '
+                    f"sign, rind, all, any, none; it has {len(keys)}.",
+                )
                 continue
             for key, pool in pools.items():
                 name = getattr(c, key)
                 if name and name not in pool:
-                    loaded.fault(kind, id, path, f'"{id}" asks for "{name}", which is not a known '
-                                 f"{ {'holds': 'circumstance', 'sign': 'sign'}.get(key, 'question') }{nearest(name, pool)}.")
+                    loaded.fault(
+                        kind,
+                        id,
+                        path,
+                        f'"{id}" asks for "{name}", which is not a known '
+                        f"{ {'holds': 'circumstance', 'sign': 'sign'}.get(key, 'question') }{nearest(name, pool)}.",
+                    )
             for name in c.rind:
                 if name not in catalog.rinds:
                     loaded.fault(kind, id, path, f'"{name}" is not a known rind{nearest(name, catalog.rinds)}.')
@@ -267,14 +277,14 @@ def circumstances_serve(loaded: Loaded) -> None:
 
 def nothing_goes_round(loaded: Loaded) -> None:
     """No circumstance rests on itself, no cause leads back to itself."""
-    rests = {
-        c.id: {leaf.holds for leaf in leaves(c.when) if leaf.holds} for c in loaded.knowledge.circumstances
-    }
+    rests = {c.id: {leaf.holds for leaf in leaves(c.when) if leaf.holds} for c in loaded.knowledge.circumstances}
     leads = {c.id: {f.cause for f in c.leads_to} for c in loaded.knowledge.causes}
     for kind, graph, verb in (("circumstances", rests, "rests on itself"), ("causes", leads, "leads back to itself")):
         for ring in _rings(graph):
             files = sorted({loaded.places[(kind, x)][0].file for x in ring if (kind, x) in loaded.places})
-            loaded.fault(kind, ring[0], (), f'"{ring[0]}" {verb}: {" -> ".join([*ring, ring[0]])} ({", ".join(files)}).')
+            loaded.fault(
+                kind, ring[0], (), f'"{ring[0]}" {verb}: {" -> ".join([*ring, ring[0]])} ({", ".join(files)}).'
+            )
 
 
 def _rings(graph: dict[str, set[str]]) -> list[list[str]]:
@@ -320,8 +330,9 @@ def causes_can_be_reached(loaded: Loaded) -> None:
             loaded.fault("causes", cause.id, (), f'"{cause.id}" needs today, next_make and look_again.')
         if not cause.mistaken_for:
             loaded.fault("causes", cause.id, (), f'"{cause.id}" names no look-alike in mistaken_for.')
-        for what in (cause, *cause.signs):
-            if what.to_day is not None and what.to_day < what.from_day:
+        windows = [(cause.from_day, cause.to_day), *((link.from_day, link.to_day) for link in cause.signs)]
+        for from_day, to_day in windows:
+            if to_day is not None and to_day < from_day:
                 loaded.fault("causes", cause.id, (), f'A window of "{cause.id}" ends before it begins.')
         seen: set[tuple[str, tuple[str, ...], int]] = set()
         for n, link in enumerate(cause.signs):
@@ -340,7 +351,9 @@ def words_are_complete(loaded: Loaded) -> None:
     ):  # fmt: skip
         missing = [str(w) for w in get_args(literal) if w not in scales.get(scale, set())]
         if missing:
-            loaded.fault("words", "words", (), f'words.yaml has no number for {listed(missing)} on the scale "{scale}".')
+            loaded.fault(
+                "words", "words", (), f'words.yaml has no number for {listed(missing)} on the scale "{scale}".'
+            )
     if "probability" not in scales:
         loaded.fault("words", "words", (), 'words.yaml lacks the scale "probability".')
     for about in get_args(model.About):
@@ -361,18 +374,34 @@ def base_rates_add_up(loaded: Loaded) -> None:
             catalog.value("base_rate", c.base_rate) for c in catalog.causes.values() if not names.isdisjoint(c.rinds)
         )
         if not low <= total <= high:
-            loaded.fault("families", family.id, (), f'Base rates for "{style.id}" add up to {total:.2f} faults per '
-                         f"cheese; expected {low:g} to {high:g}.")
+            loaded.fault(
+                "families",
+                family.id,
+                (),
+                f'Base rates for "{style.id}" add up to {total:.2f} faults per cheese; expected {low:g} to {high:g}.',
+            )
 
 
 def nothing_is_promised(loaded: Loaded) -> None:
     """No string that can be printed calls a cheese safe."""
-    for kind in ("families", "questions", "signs", "circumstances", "causes", "normal", "acts", "cautions", "organisms"):
+    for kind in (
+        "families",
+        "questions",
+        "signs",
+        "circumstances",
+        "causes",
+        "normal",
+        "acts",
+        "cautions",
+        "organisms",
+    ):
         for entry in getattr(loaded.knowledge, kind):
             for text in strings_in(entry):
                 found = FORBIDDEN.search(text)
                 if found:
-                    loaded.fault(kind, entry.id, (), f'"{entry.id}" says "{found.group(0)}": nothing here may promise that.')
+                    loaded.fault(
+                        kind, entry.id, (), f'"{entry.id}" says "{found.group(0)}": nothing here may promise that.'
+                    )
 
 
 def strings_in(thing: object) -> Iterator[str]:

@@ -5,7 +5,7 @@ Opened only when knowledge is read afresh: a cached knowledge base never pays fo
 
 from __future__ import annotations
 
-from typing import Any, TypeVar, get_args
+from typing import Any, TypeVar, cast, get_args
 
 from pydantic import TypeAdapter, ValidationError
 
@@ -21,7 +21,7 @@ _ADAPTERS: dict[object, TypeAdapter[Any]] = {}
 def adapter(kind: object) -> TypeAdapter[Any]:
     """The validator of a record type, built once."""
     if kind not in _ADAPTERS:
-        _ADAPTERS[kind] = TypeAdapter(kind)
+        _ADAPTERS[kind] = TypeAdapter(cast(Any, kind))
     return _ADAPTERS[kind]
 
 

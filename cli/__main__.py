@@ -1,0 +1,5 @@
+"""``python -m rindwright.cli``."""
+
+from .main import main
+
+main()

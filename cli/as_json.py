@@ -1,0 +1,132 @@
+"""Diagnosis and questions for machines. The shapes are documented in ``shapes/*.schema.json``."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from ..engine.catalog import Catalog
+from ..engine.diagnosis import Diagnosis, RankedCause, Reason
+from ..engine.planning import PlannedStep
+
+DIAGNOSIS = "rindwright-diagnosis/1"
+QUESTIONS = "rindwright-questions/1"
+
+
+def text(shape: dict[str, Any]) -> str:
+    """JSON in a fixed order, readable by eye."""
+    return json.dumps(shape, ensure_ascii=False, indent=2)
+
+
+def diagnosis(catalog: Catalog, d: Diagnosis) -> dict[str, Any]:
+    """The documented shape of a diagnosis. Probabilities are rounded to six places."""
+    lead = d.next_question
+    return {
+        "schema": DIAGNOSIS,
+        "knowledge": d.knowledge,
+        "verdict": d.verdict,
+        "cautions": [
+            {
+                "id": c.id,
+                "level": c.level,
+                "title": c.title,
+                "text": c.text,
+                "do": list(c.do),
+                "sources": list(c.sources),
+            }
+            for c in d.cautions
+        ],
+        "causes": [_cause(c) for c in d.causes],
+        "normal": {
+            "probability": _p(d.normal.probability),
+            "why": [
+                {"id": r, "name": catalog.normal[r].name, "fault_when": catalog.normal[r].fault_when}
+                for r in d.normal.rows
+            ],
+        },
+        "unknown_cause": {"probability": _p(d.unknown_cause)},
+        "explanations": [{"causes": list(e.causes), "probability": _p(e.probability)} for e in d.explanations],
+        "today": [_step(s) for s in d.plan.today],
+        "left_out": [
+            {"do": o.do, "cause": o.cause, "pulls_against": o.against, "would_push": o.what} for o in d.plan.left_out
+        ],
+        "next_make": [_step(s) for s in d.plan.next_make],
+        "look_again": None
+        if d.plan.look_again_days is None
+        else {"after_days": d.plan.look_again_days, "expect": d.plan.expect, "otherwise": d.plan.otherwise},
+        "next_question": None
+        if lead is None
+        else {
+            "id": lead.id,
+            "ask": catalog.questions[lead.id].ask,
+            "gain": _p(lead.gain),
+            "changes_advice": _p(lead.change),
+        },
+        "settled": d.settled,
+        "fragile": d.fragile,
+        "approximate": d.approximate,
+        "safety_questions_open": list(d.safety_open),
+    }
+
+
+def _cause(c: RankedCause) -> dict[str, Any]:
+    return {
+        "id": c.id,
+        "kind": c.kind,
+        "title": c.title,
+        "probability": _p(c.probability),
+        "low": _p(c.low),
+        "high": _p(c.high),
+        "word": c.word,
+        "reasons": {"for": [_reason(r) for r in c.reasons_for], "against": [_reason(r) for r in c.reasons_against]},
+    }
+
+
+def _reason(r: Reason) -> dict[str, Any]:
+    return {
+        "by": r.by,
+        "says": r.says,
+        "log_odds": _p(r.log_odds),
+        "word": r.word,
+        "grade": r.grade,
+        "sources": list(r.sources),
+        "also": list(r.also),
+    }
+
+
+def _step(s: PlannedStep) -> dict[str, Any]:
+    return {
+        "do": s.do,
+        "act": s.act,
+        "amount": s.amount,
+        "causes": list(s.causes),
+        "hygiene": list(s.hygiene),
+        "sources": list(s.sources),
+    }
+
+
+def questions(catalog: Catalog) -> dict[str, Any]:
+    """Every question with its options, unit and id."""
+    return {
+        "schema": QUESTIONS,
+        "knowledge": catalog.knowledge.version,
+        "questions": [
+            {
+                "id": q.id,
+                "ask": q.ask,
+                "kind": q.kind,
+                "how": q.how,
+                "effort": q.effort,
+                "unit": q.unit,
+                "minimum": q.minimum,
+                "maximum": q.maximum,
+                "options": [{"id": o.id, "text": o.text} for o in q.options],
+                "tasting": q.tasting,
+            }
+            for q in catalog.questions.values()
+        ],
+    }
+
+
+def _p(x: float) -> float:
+    return round(float(x), 6) + 0.0

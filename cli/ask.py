@@ -1,0 +1,361 @@
+"""``rindwright ask``: the guided questionnaire, one line at a time.
+
+State is only the ordered list of answers; everything shown is worked out from it again. Lines
+come from and go to two functions, so that a person, a pipe and a test are the same.
+"""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Callable
+
+import click
+
+from ..engine.answers import UNKNOWN, Unusable, Value, understand
+from ..engine.asking import STOP_BELOW
+from ..engine.catalog import Catalog
+from ..engine.diagnosis import Diagnoser
+from ..engine.gates import FIRST, must_ask, plain_view
+from ..engine.model import Question
+from . import as_json as shapes
+from . import store
+from .context import console, looks_folder, packaged_knowledge, screen_width
+from .pen import Pen
+from .phrasing import asked, choices, in_words, noun_of
+from .report import percent, show
+from .status import Status
+
+HELP = (
+    "A number or a word answers. Or type: ? (how to look), why, dk (don't know), skip, back, list, "
+    "guess (best guess so far), enough (result now), leave (keep it for later)."
+)
+
+
+class EndOfInput(Exception):
+    """No more lines will come."""
+
+
+class Leaving(Exception):
+    """The maker wants to stop and go on later."""
+
+
+class Enough(Exception):
+    """The maker wants the result now."""
+
+
+def run(resume: str | None, name: str | None, as_json: bool, no_color: bool) -> Status:
+    """Ask from the terminal or a pipe."""
+    catalog = Catalog(packaged_knowledge())
+    folder = looks_folder()
+    look = store.new(folder, name) if resume is None else store.reopen(folder, resume, catalog)
+    if sys.stdin is None or sys.stdin.closed:
+        click.echo("Standard input is closed: there is no one to ask. Use  rindwright weigh FILE  instead.", err=True)
+        return Status.USAGE
+    screen = console(no_color)
+    if as_json:
+        screen.stderr = True  # questions aside, so that standard output holds only the JSON
+    return Questionnaire(catalog, look, Pen(screen, screen_width()), _read_line, as_json).run(
+        resumed=resume is not None
+    )
+
+
+def _read_line() -> str:
+    line = sys.stdin.readline()
+    if not line:
+        raise EndOfInput
+    return line.rstrip("\n")
+
+
+class Questionnaire:
+    """One conversation about one look."""
+
+    def __init__(
+        self, catalog: Catalog, look: store.Look, pen: Pen, read: Callable[[], str], as_json: bool = False
+    ) -> None:
+        self._catalog = catalog
+        self._look = look
+        self._pen = pen
+        self._read = read
+        self._as_json = as_json
+        self._kept_diagnoser: Diagnoser | None = None
+        self._told_settled = False
+        self._told_stop = False
+        self._last_choice = ""
+        self._returning: str | None = None
+
+    @property
+    def _diagnoser(self) -> Diagnoser:
+        if self._kept_diagnoser is None:
+            self._kept_diagnoser = Diagnoser(self._catalog.knowledge)
+        return self._kept_diagnoser
+
+    def run(self, resumed: bool = False) -> Status:
+        """Ask until settled, enough, or out of lines; then show the result."""
+        pen = self._pen
+        if resumed:
+            pen.line(f'Going on with "{self._look.name}": {len(self._look.given)} answers so far.')
+        else:
+            pen.line(
+                "A rind that went wrong, one question at a time. This tool finds causes; it never finds a cheese safe."
+            )
+        pen.line(HELP, "dim")
+        try:
+            while self._step():
+                pass
+        except Enough:
+            pass
+        except EndOfInput:
+            if not self._look.given:
+                click.echo("No answers came in: nothing to weigh.", err=True)
+                return Status.USAGE
+            self._keep_note()
+        except Leaving:
+            self._keep_note()
+            return Status.DONE
+        except KeyboardInterrupt:
+            pen.line()
+            self._keep_note()
+            return Status.INTERRUPTED
+        self._result()
+        return Status.DONE
+
+    def _keep_note(self) -> None:
+        if self._look.trouble:
+            self._pen.line(
+                f"It could not be saved ({self._look.trouble}). Copy your answers with  list  before you close."
+            )
+            return
+        self._look.save()
+        self._pen.line(f'Kept. Go on with:  rindwright ask --resume "{self._look.name}"')
+
+    def _step(self) -> bool:
+        """Put one question. False when there is nothing more to ask."""
+        look, catalog = self._look, self._catalog
+        if self._returning is not None:
+            name, self._returning = self._returning, None
+            self._put(catalog.questions[name], "")
+            return True
+        skipped = frozenset(look.skipped)
+        first = must_ask(catalog, plain_view(catalog, look.answers), skipped, FIRST)
+        if first is not None:
+            self._put(catalog.questions[first], "")
+            return True
+        if not look.noticed:
+            self._notice()
+            return True
+        if not self._told_stop and self._stopped():
+            return False
+        ranked = self._diagnoser.next_questions(look.answers, skipped)
+        if not ranked:
+            return False
+        best = ranked[0]
+        if not self._told_settled and not any(w.change >= STOP_BELOW for w in ranked):
+            self._told_settled = True
+            self._guess()
+            self._pen.line()
+            self._pen.line("No answer left is likely to change what to do today. Go on for a surer picture, or finish?")
+            if self._choose(["finish", "go on"]) == "finish":
+                return False
+        parted = " from ".join(catalog.causes[c].name.lower() for c in best.separates if c in catalog.causes)
+        self._put(catalog.questions[best.question], f"It helps most to tell {parted}." if parted else "")
+        return True
+
+    def _put(self, question: Question, why: str) -> None:
+        pen = self._pen
+        offered = choices(question)
+        pen.line()
+        pen.line(asked(question, noun_of(self._catalog, self._look.answers)), "bold")
+        for k, (_, text) in enumerate(offered, 1):
+            pen.item(f"  {k}. ", text)
+        if question.kind == "number":
+            pen.line(f"  A number{'' if question.unit == 'pH' else ' in ' + question.unit}, or dk for don't know.")
+        elif question.kind == "some_of":
+            pen.line("  Several numbers at once are fine: 1 3")
+        while True:
+            typed = self._prompt("> ")
+            word = typed.casefold()
+            if word in ("?", "how"):
+                pen.line(question.how or "Look in daylight, and answer what you see.")
+            elif word == "why":
+                pen.line(" ".join(t for t in (question.why, why) if t) or "It bears on several causes at once.")
+            elif word in ("dk", "d"):
+                self._look.put(question.id, UNKNOWN)
+                return
+            elif word in ("skip", ""):
+                self._look.skip(question.id)
+                return
+            elif word == "back":
+                self._returning = self._look.back()
+                if self._returning is None:
+                    pen.line("There is nothing to go back to.")
+                    continue
+                return
+            elif word == "list":
+                if self._review():
+                    return
+            elif word == "guess":
+                self._guess()
+            elif word == "help":
+                pen.line(HELP)
+            else:
+                value = self._understand(question, typed, offered)
+                if value is not None:
+                    self._look.put(question.id, value)
+                    self._saved()
+                    return
+
+    def _understand(self, question: Question, typed: str, offered: list[tuple[str, str]]) -> Value | None:
+        try:
+            if offered:
+                return understand(question, _by_number(question, typed, offered))
+            return understand(question, typed)
+        except Unusable as problem:
+            if question.kind == "number":
+                self._pen.line(f"That {problem}.")
+            else:
+                several = "numbers" if question.kind == "some_of" else "a number"
+                self._pen.line(f'I do not know "{typed}" here. Type {several} from 1 to {len(offered)}, or dk.')
+            return None
+
+    def _saved(self) -> None:
+        if self._look.trouble:
+            self._pen.line(f"Note: this could not be saved ({self._look.trouble}). The answers stand until you close.")
+
+    def _notice(self) -> None:
+        from ..engine.noticing import readings, taking
+
+        pen, look = self._pen, self._look
+        pen.line()
+        pen.line("What do you notice? In your own words, several things at once. An empty line goes on.", "bold")
+        typed = self._prompt("> ")
+        if not typed or typed.casefold() == "skip":
+            look.noticed = True
+            look.save()
+            return
+        look.words.append(typed)
+        heard = readings(self._catalog, typed)
+        if not heard:
+            pen.line("I know none of these words. Try others, or an empty line to be asked instead.")
+            look.noticed = len(look.words) >= 2
+            look.save()
+            return
+        pen.line("I understood:")
+        for k, reading in enumerate(heard, 1):
+            pen.item(f"  {k}. ", f'{reading.says} (you said "{reading.heard}")')
+        pen.line("Which of these are right? all, none, or their numbers.")
+        chosen = None
+        while chosen is None:
+            reply = self._prompt("> ").casefold()
+            if reply in ("all", "yes", "y"):
+                chosen = list(range(len(heard)))
+            elif reply in ("none", "no", "n", ""):
+                chosen = []
+            else:
+                numbers = [int(n) for n in re.findall(r"\d+", reply)]
+                if numbers and all(1 <= n <= len(heard) for n in numbers):
+                    chosen = [n - 1 for n in numbers]
+                else:
+                    pen.line(f"Type all, none, or numbers from 1 to {len(heard)}.")
+        for question, value in taking(look.answers, [heard[k] for k in chosen]):
+            look.put(question, value)
+        self._saved()
+        pen.line("Is that everything that strikes you about the rind?")
+        look.listed_all = self._choose(["yes, everything", "no, more to say", "not sure"]) == "yes, everything"
+        look.noticed = look.listed_all or self._last_choice != "no, more to say"
+        look.save()
+
+    def _stopped(self) -> bool:
+        """Say a stop the moment it stands; true when the maker wants no further questions."""
+        _, _, safety = self._diagnoser.prepare(self._look.answers)
+        if safety.level != "stop":
+            return False
+        self._told_stop = True
+        pen = self._pen
+        for caution in safety.cautions:
+            if caution.level == "stop":
+                pen.line()
+                pen.line(f"STOP: {caution.title}", "bold")
+                pen.line(caution.text)
+                for act in caution.do:
+                    pen.item("- ", act)
+        pen.line("Further answers can only help the next make. Finish, or go on?")
+        return self._choose(["finish", "go on"]) == "finish"
+
+    def _choose(self, offered: list[str]) -> str:
+        for k, text in enumerate(offered, 1):
+            self._pen.item(f"  {k}. ", text)
+        while True:
+            reply = self._prompt("> ").casefold()
+            if reply.isdigit() and 1 <= int(reply) <= len(offered):
+                self._last_choice = offered[int(reply) - 1]
+                return self._last_choice
+            fitting = [t for t in offered if reply and t.startswith(reply)]
+            if len(fitting) == 1:
+                self._last_choice = fitting[0]
+                return self._last_choice
+            self._pen.line(f"Type a number from 1 to {len(offered)}.")
+
+    def _review(self) -> bool:
+        """List the answers; true when one was chosen to be changed."""
+        pen = self._pen
+        if not self._look.given:
+            pen.line("No answers yet.")
+            return False
+        for k, (key, value) in enumerate(self._look.given, 1):
+            question = self._catalog.questions[key]
+            pen.item(
+                f"  {k}. ", f"{asked(question, noun_of(self._catalog, self._look.answers))} {in_words(question, value)}"
+            )
+        pen.line("A number changes that answer; an empty line goes on.")
+        reply = self._prompt("> ")
+        if reply.isdigit() and 1 <= int(reply) <= len(self._look.given):
+            self._returning = self._look.given[int(reply) - 1][0]
+            return True
+        return False
+
+    def _guess(self) -> None:
+        d = self._diagnoser.diagnose(self._look.answers, frozenset(self._look.skipped))
+        pen = self._pen
+        grave = [c for c in d.cautions if c.level != "note"]
+        for c in grave:
+            pen.item("! ", f"{c.level.upper()}: {c.title}. {c.text}")
+        if d.verdict == "normal":
+            pen.line(f"Best guess so far: normal for this age ({percent(d.normal.probability)} that nothing is wrong).")
+        else:
+            first = ", then ".join(f"{c.title} ({percent(c.probability)})" for c in d.causes[:3])
+            pen.line(f"Best guess so far: {first or 'nothing stands out'}.")
+
+    def _prompt(self, sign: str) -> str:
+        self._pen.ask(sign)
+        typed = " ".join(self._read().split())
+        word = typed.casefold()
+        if word in ("leave", "quit", "exit"):
+            raise Leaving
+        if word == "enough":
+            raise Enough
+        return typed
+
+    def _result(self) -> None:
+        d = self._diagnoser.diagnose(self._look.answers, frozenset(self._look.skipped))
+        if self._as_json:
+            click.echo(shapes.text(shapes.diagnosis(self._catalog, d)))
+        else:
+            show(self._pen, self._catalog, d)
+
+
+def _by_number(question: Question, typed: str, offered: list[tuple[str, str]]) -> str | list[str]:
+    """Numbers, words or beginnings of words as option ids."""
+    parts = re.split(r"[,;\s]+", typed) if re.fullmatch(r"[\d,;\s]+", typed) else [typed]
+    found = []
+    for part in parts:
+        if part.isdigit() and 1 <= int(part) <= len(offered):
+            found.append(offered[int(part) - 1][0])
+            continue
+        beginning = [
+            id
+            for id, text in offered
+            if part and (text.casefold().startswith(part.casefold()) or id.startswith(part.casefold()))
+        ]
+        found.append(beginning[0] if len(beginning) == 1 else part)
+    return found if question.kind == "some_of" else found[0] if len(found) == 1 else typed

@@ -1,0 +1,132 @@
+"""The command line. Each command opens what it needs when it runs, so that help comes at once."""
+
+from __future__ import annotations
+
+import sys
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+
+import click
+
+from ..engine.errors import AnswersError, FileProblem, KnowledgeError, RindwrightError
+from .status import Status
+
+
+class _Root(click.Group):
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return ["ask", "weigh", "questions", "card", "knowledge"]  # in the order a maker needs them
+
+
+def _version() -> str:
+    try:
+        return version("rindwright")
+    except PackageNotFoundError:
+        return "not installed"
+
+
+@click.group(cls=_Root, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(_version(), prog_name="rindwright")
+def cli() -> None:
+    """Says what is wrong with a cheese rind, why, and what to do about it.
+
+    Start with  rindwright ask.
+    """
+
+
+@cli.command()
+@click.option(
+    "--resume",
+    "resume",
+    is_flag=False,
+    flag_value="",
+    default=None,
+    metavar="[NAME]",
+    help="Go on with a questionnaire that was left; the last one when no name is given.",
+)
+@click.option("--name", default=None, metavar="NAME", help="What to call this questionnaire.")
+@click.option("--json", "as_json", is_flag=True, help="Print the result as JSON at the end.")
+@click.option("--no-color", is_flag=True, help="No colour and no bold.")
+def ask(resume: str | None, name: str | None, as_json: bool, no_color: bool) -> None:
+    """Answer questions about a rind, one line at a time."""
+    from .ask import run
+
+    sys.exit(run(resume=resume, name=name, as_json=as_json, no_color=no_color))
+
+
+@cli.command()
+@click.argument("file", required=False)
+@click.option(
+    "--notice", default=None, metavar="WORDS", help='What you notice, in your own words: "blue spots, slimy".'
+)
+@click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
+@click.option("--strict", is_flag=True, help=f"End with {int(Status.UNDECIDED)} when undecided.")
+@click.option("--no-color", is_flag=True, help="No colour and no bold.")
+def weigh(file: str | None, notice: str | None, as_json: bool, strict: bool, no_color: bool) -> None:
+    """Diagnose from an answers file (YAML or JSON); - reads standard input. Asks nothing."""
+    from .weigh import run
+
+    if file is None and notice is None:
+        raise click.UsageError("Give an answers file, - for standard input, or --notice.")
+    sys.exit(run(file, notice, as_json, strict, no_color))
+
+
+@cli.command()
+@click.option("--json", "as_json", is_flag=True, help="Print as JSON.")
+def questions(as_json: bool) -> None:
+    """Print every question, with its answers, unit and id."""
+    from .listing import questions as run
+
+    sys.exit(run(as_json))
+
+
+@cli.command()
+@click.argument("id")
+@click.option("--no-color", is_flag=True, help="No colour and no bold.")
+def card(id: str, no_color: bool) -> None:
+    """Show all that is known of a cause, sign, act, caution, organism or source."""
+    from .card import run
+
+    sys.exit(run(id, no_color))
+
+
+@cli.group()
+def knowledge() -> None:
+    """Look after knowledge files."""
+
+
+@knowledge.command()
+@click.argument("folder", required=False, type=click.Path(path_type=Path))
+def check(folder: Path | None) -> None:
+    """Check knowledge files; every fault with file, line and column."""
+    from .listing import check as run
+
+    sys.exit(run(folder))
+
+
+def main() -> None:
+    """Run the command line; every expected trouble becomes one sentence and an exit code."""
+    try:
+        cli.main(standalone_mode=False)
+    except click.exceptions.Abort:
+        click.echo("Interrupted.", err=True)
+        sys.exit(Status.INTERRUPTED)
+    except click.ClickException as problem:
+        click.echo(f"{problem.format_message()} Try: rindwright --help", err=True)
+        sys.exit(Status.USAGE)
+    except (KnowledgeError, AnswersError) as problem:
+        for fault in problem.faults:
+            click.echo(str(fault), err=True)
+        sys.exit(Status.INVALID)
+    except (FileProblem, RindwrightError) as problem:
+        click.echo(str(problem), err=True)
+        sys.exit(Status.INVALID)
+    except BrokenPipeError:
+        sys.stderr.close()
+        sys.exit(Status.DONE)
+    except KeyboardInterrupt:
+        click.echo("Interrupted.", err=True)
+        sys.exit(Status.INTERRUPTED)
+
+
+if __name__ == "__main__":
+    main()

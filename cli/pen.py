@@ -1,0 +1,44 @@
+"""Lines of text at any width: no boxes, no colour that says what words do not."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+
+class Pen:
+    """Writes wrapped paragraphs, items and headings."""
+
+    def __init__(self, console: Console, width: int) -> None:
+        self._console = console
+        self.width = width
+
+    def line(self, text: str = "", style: str = "") -> None:
+        """One paragraph."""
+        self.item("", text, style=style)
+
+    def heading(self, text: str) -> None:
+        """A heading with air above it."""
+        self._console.print()
+        self.line(text, "bold")
+
+    def item(self, lead: str, text: str, indent: int = 0, style: str = "") -> None:
+        """A paragraph behind a lead such as ``- `` or ``1. ``, hanging under itself."""
+        first = " " * indent + lead
+        lines = textwrap.wrap(
+            " ".join(text.split()),
+            self.width,
+            initial_indent=first,
+            subsequent_indent=" " * len(first),
+            break_on_hyphens=False,
+        ) or [first.rstrip()]
+        for one in lines:
+            self._console.print(one, style=style or None)
+
+    def ask(self, sign: str) -> None:
+        """A prompt on a line of its own, flushed so that it is seen before the answer."""
+        self._console.print(sign, end="")
+        self._console.file.flush()

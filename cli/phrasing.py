@@ -1,0 +1,38 @@
+"""Questions in the words of the rind in hand."""
+
+from __future__ import annotations
+
+from ..engine.answers import Answers, Value, as_text
+from ..engine.catalog import Catalog
+from ..engine.model import Question
+
+
+def noun_of(catalog: Catalog, answers: Answers) -> str:
+    """What the living rind is called: "the smear"."""
+    family = answers.cheese(catalog).family
+    return catalog.families[family].noun if family else "the rind"
+
+
+def asked(question: Question, noun: str) -> str:
+    """The question as it is put."""
+    text = question.ask.replace("{rind}", noun)
+    return text[:1].upper() + text[1:]
+
+
+def choices(question: Question) -> list[tuple[str, str]]:
+    """The answers a question offers, as (id, text), in the order they are numbered."""
+    if question.kind == "scale":
+        return [("no", "no"), ("slight", "a little"), ("clear", "clearly")]
+    if question.kind == "yes_no":
+        return [("yes", "yes"), ("no", "no")]
+    return [(o.id, o.text) for o in question.options]
+
+
+def in_words(question: Question, value: Value) -> str:
+    """An answer as it is read back."""
+    if isinstance(value, float):
+        return f"{value:g} {question.unit}".strip()
+    texts = dict(choices(question))
+    if isinstance(value, tuple):
+        return "; ".join(texts.get(v, v) for v in value)
+    return "don't know" if value == "unknown" else texts.get(value, as_text(value))

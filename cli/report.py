@@ -1,0 +1,223 @@
+"""A diagnosis laid out in the order of need.
+
+Cautions first; then what it is and whether it is normal; today; why; the next make; when to
+look again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ..engine.catalog import Catalog
+from ..engine.diagnosis import Diagnosis, RankedCause, Reason
+from ..engine.planning import PlannedStep
+from .pen import Pen
+
+GRADE_WORDS = {
+    "published": "published",
+    "handbook": "handbook",
+    "trade": "trade page",
+    "practice": "common practice, no source",
+    "memory": "judgement or memory",
+    "house": "house rule",
+}
+LEVEL_WORDS = {"stop": "STOP", "hold": "HOLD", "note": "Note"}
+NO_FINDING_OF_SAFETY = (
+    "This is not a finding of safety: many hazards cannot be seen, smelt or tasted. Follow your local "
+    "food law, your food authority and the conditions of your licence."
+)
+LISTED = 4
+
+
+def show(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool = False) -> None:
+    """Print a whole diagnosis; ``brief`` leaves out notes, next make and reasons against."""
+    _grave(pen, d)
+    _what(pen, catalog, d)
+    _today(pen, catalog, d)
+    _why(pen, catalog, d, brief)
+    if not brief:
+        _next_make(pen, catalog, d)
+        _look_again(pen, d)
+        _notes(pen, d)
+    pen.heading("What this is not")
+    pen.line(_asked(catalog, d) + NO_FINDING_OF_SAFETY)
+
+
+def _grave(pen: Pen, d: Diagnosis) -> None:
+    for c in d.cautions:
+        if c.level == "note":
+            continue
+        pen.heading(f"{LEVEL_WORDS[c.level]}: {c.title}")
+        pen.line(c.text)
+        for act in c.do:
+            pen.item("- ", act)
+        pen.line("Source: " + ", ".join(c.sources), "dim")
+
+
+def _what(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
+    pen.heading("What it is")
+    if d.verdict == "normal":
+        pen.line(
+            f"Normal for this age, as far as you have told. Nothing wrong: {percent(d.normal.probability)}.", "bold"
+        )
+        for row in d.normal.rows:
+            known = catalog.normal[row]
+            pen.item("- ", f"{_capital(known.name)}. {known.why} It becomes a fault when: {known.fault_when}")
+    elif d.verdict == "undecided":
+        pen.line("Undecided: no cause stands out yet.", "bold")
+        pen.line(
+            f"Nothing wrong: {percent(d.normal.probability)}. Something this tool does not know: "
+            f"{percent(d.unknown_cause)}."
+        )
+    elif d.lead is not None:
+        pen.line(f"{_capital(d.lead.word)}: {d.lead.title} ({percent(d.lead.probability)}).", "bold")
+        pen.line(
+            f"Nothing wrong: {percent(d.normal.probability)}. Something this tool does not know: "
+            f"{percent(d.unknown_cause)}."
+        )
+    if d.verdict != "normal":
+        for row in d.normal.rows:
+            pen.item("- ", f"Normal at this age: {catalog.normal[row].name}.")
+    growth = [c for c in d.causes if c.kind == "takeover"][:LISTED]
+    if growth and d.verdict != "normal":
+        pen.line("What may have grown or formed:")
+        for c in growth:
+            pen.item("- ", ranked_line(c))
+    if d.odd_answers:
+        pen.line("So many signs at once do not look like one cheese. Check the answers.")
+    if d.approximate:
+        pen.line("These figures are approximate: the answers point in too many directions at once.")
+
+
+def _today(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
+    pen.heading("Today")
+    if d.verdict == "stop":
+        pen.line("No rescue and no tasting for this cheese. Do what the stop above says.")
+        return
+    if d.verdict == "hold":
+        pen.line("Until the hold above is lifted, do nothing that wets, rubs or cuts it.")
+    if not d.plan.today:
+        pen.line(
+            "Carry on as planned." if d.verdict == "normal" else "Wait, and look more closely: see the next question."
+        )
+    _steps(pen, catalog, d.plan.today)
+    for out in d.plan.left_out:
+        pen.item(
+            "- ",
+            f"Left out, because it pulls against the step for {catalog.causes[out.against].name.lower()} "
+            f"({out.what}): {out.do}",
+            style="dim",
+        )
+    if d.plan.left_out:
+        pen.line("Do the steps above first. If they do not help, the other way round may be right.")
+
+
+def _steps(pen: Pen, catalog: Catalog, steps: Sequence[PlannedStep]) -> None:
+    shown: set[str] = set()
+    for k, step in enumerate(steps, 1):
+        pen.item(f"{k}. ", step.do)
+        if step.amount:
+            pen.item("", _capital(step.amount) + ".", indent=3)
+        names = " and ".join(catalog.causes[c].name.lower() for c in step.causes)
+        pen.item("", f"For: {names}. {_ground(catalog, step.sources)}", indent=3, style="dim")
+        if step.act not in shown and step.hygiene:
+            pen.item("Clean hands: ", " ".join(step.hygiene[:2]), indent=3)
+        shown.add(step.act)
+
+
+def _why(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool) -> None:
+    faults = [c for c in d.causes if c.kind == "fault"]
+    leaders = [c for c in d.causes if c.probability >= 0.15][:3] or list(d.causes[:1])
+    if d.verdict == "normal" or not d.causes:
+        return
+    pen.heading("Why")
+    if faults:
+        pen.line("What in the process may have done it:")
+        for c in faults[:LISTED]:
+            pen.item("- ", ranked_line(c))
+    for c in leaders:
+        pen.line()
+        pen.line(f"{c.title}: what speaks for it", "bold")
+        pen.line(catalog.causes[c.id].what)
+        for r in c.reasons_for[:3]:
+            pen.item("+ ", reason_line(catalog, r))
+        for r in () if brief else c.reasons_against[:2]:
+            pen.item("- against: ", reason_line(catalog, r))
+        if c.weak:
+            pen.item("", "The sources leave this wide open.", style="dim")
+    if d.fragile:
+        pen.line("Fragile: slightly different weights would put another cause first.")
+
+
+def _next_make(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
+    if d.plan.next_make:
+        pen.heading("At the next make")
+        _steps_plain(pen, catalog, d.plan.next_make)
+
+
+def _steps_plain(pen: Pen, catalog: Catalog, steps: Sequence[PlannedStep]) -> None:
+    for k, step in enumerate(steps, 1):
+        amount = f" {_capital(step.amount)}." if step.amount else ""
+        pen.item(f"{k}. ", f"{step.do}{amount} ({_ground(catalog, step.sources)})")
+
+
+def _look_again(pen: Pen, d: Diagnosis) -> None:
+    if d.plan.look_again_days is None:
+        return
+    days = d.plan.look_again_days
+    pen.heading(f"Look again in {days} day{'' if days == 1 else 's'}")
+    pen.line(d.plan.expect)
+    if d.plan.otherwise:
+        pen.line(d.plan.otherwise)
+
+
+def _notes(pen: Pen, d: Diagnosis) -> None:
+    notes = [c for c in d.cautions if c.level == "note"]
+    if notes:
+        pen.heading("Notes that go with every result")
+    for c in notes:
+        pen.item("- ", f"{c.title}: {c.text}")
+
+
+def _asked(catalog: Catalog, d: Diagnosis) -> str:
+    grave = [catalog.questions[q].ask for q in d.safety_open if q in catalog.questions]
+    if not grave:
+        return ""
+    return f"{len(grave)} questions that a stop or a hold turns on were not asked or not known. "
+
+
+def ranked_line(c: RankedCause) -> str:
+    """One cause in a list: word, figure, interval."""
+    return f"{c.title}: {c.word}, {percent(c.probability)} (between {percent(c.low)} and {percent(c.high)})"
+
+
+def reason_line(catalog: Catalog, r: Reason) -> str:
+    """One reason: what was answered, how strong the link is, and on what ground."""
+    word = (
+        f"; seen with it: {r.word}"
+        if r.word in ("almost never", "rarely", "sometimes", "often", "usually", "nearly always")
+        else f"; weight: {r.word}"
+        if r.word
+        else ""
+    )
+    also = f" Would also come from: {', '.join(catalog.causes[a].name.lower() for a in r.also)}." if r.also else ""
+    return f"{_capital(r.says)}{word} ({GRADE_WORDS[r.grade]}).{also}"
+
+
+def _ground(catalog: Catalog, sources: Sequence[str]) -> str:
+    grade = GRADE_WORDS[catalog.grade(sources)]
+    named = [s for s in sources if s not in ("judgement", "practice")]
+    return grade + (": " + ", ".join(named) if named else "")
+
+
+def percent(p: float) -> str:
+    """A probability as a maker reads it."""
+    if p < 0.01:
+        return "under 1 %"
+    if p > 0.99:
+        return "over 99 %"
+    return f"{p * 100:.0f} %"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

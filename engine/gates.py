@@ -1,0 +1,41 @@
+"""Which questions come first, and which make no sense for this cheese.
+
+Apart from ``asking`` so that the first question appears before anything is weighed.
+"""
+
+from __future__ import annotations
+
+from .answers import Answers
+from .catalog import Catalog
+from .conditions import View, truth
+from .model import Question
+
+FIRST = ("family", "style", "age_days")
+"""Asked before anything is weighed: without them nothing can be judged."""
+SAFETY = ("someone_ill", "lab_found", "contact", "larvae", "paste_stinks", "swollen_early", "milk_heat", "eaters")
+"""Asked next, always, in this order: one round of grave things, the milk, and who eats it."""
+
+
+def makes_sense(question: Question, view: View) -> bool:
+    """Whether a question can be asked of this cheese at this age."""
+    return (
+        view.cheese.is_one_of(question.rinds) is not False
+        and view.cheese.in_window(question.from_day, question.to_day) is not False
+        and (question.ask_if is None or truth(question.ask_if, view) is True)
+    )
+
+
+def must_ask(
+    catalog: Catalog, view: View, skipped: frozenset[str] = frozenset(), ids: tuple[str, ...] = (*FIRST, *SAFETY)
+) -> str | None:
+    """The next of the questions that come first whatever they are worth, or None when all are through."""
+    for id in ids:
+        question = catalog.questions.get(id)
+        if question and id not in skipped and view.answers.get(id) is None and makes_sense(question, view):
+            return id
+    return None
+
+
+def plain_view(catalog: Catalog, answers: Answers) -> View:
+    """Answers alone, before anything is derived from them."""
+    return View(answers, answers.cheese(catalog), lambda _: None, lambda _: None)

@@ -1,0 +1,122 @@
+"""What a maker notices, in their own words, read as answers to be confirmed.
+
+Every sign and option carries the words makers use for it. The text is searched for them
+tolerantly (a slip of the pen, a plural), longest phrase first, and each find comes back as a
+*reading*: nothing is taken as an answer before the maker has said yes to it.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from rapidfuzz import fuzz
+
+from .answers import Answers, Value
+from .catalog import Catalog
+from .model import Question, Sign
+
+CLOSE = 87.0
+"""Likeness from which a phrase counts as found, 0 to 100."""
+_NOT = {"no", "not", "without", "isnt", "isn't", "doesnt", "doesn't", "never", "nothing"}
+_LITTLE = {"slightly", "slight", "little", "bit", "faint", "faintly", "hint"}
+_STOP = {"a", "an", "the", "is", "are", "it", "its", "it's", "of", "very", "quite", "really", "some", "and"}
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One thing understood from the text: the answer it would give, and the words it stands on."""
+
+    question: str
+    value: Value
+    says: str
+    """The sign or option in the tool's words."""
+    heard: str
+    """The maker's words."""
+
+
+def readings(catalog: Catalog, text: str) -> list[Reading]:
+    """Everything understood in a text, in the order it was said. One reading per question or option."""
+    tokens = _tokens(text)
+    taken = [False] * len(tokens)
+    found: list[tuple[int, Reading]] = []
+    for phrase, question, option, name in _phrases(catalog):
+        words = phrase.split()
+        for start in range(len(tokens) - len(words) + 1):
+            window = tokens[start : start + len(words)]
+            if any(taken[start : start + len(words)]) or not _alike(words, window):
+                continue
+            taken[start : start + len(words)] = [True] * len(words)
+            value = _value(question, option, tokens[max(0, start - 3) : start])
+            if value is not None:
+                heard = " ".join(tokens[max(0, start - 1) : start + len(words)])
+                said = name if value not in ("no",) else f"no {name}"
+                found.append((start, Reading(question.id, value, said, heard)))
+    found.sort(key=lambda pair: pair[0])
+    kept: dict[tuple[str, Value], Reading] = {}
+    for _, reading in found:
+        kept.setdefault((reading.question, reading.value), reading)
+    return list(kept.values())
+
+
+def taking(answers: Answers, confirmed: list[Reading]) -> Answers:
+    """Answers with confirmed readings added; several options of one question come together."""
+    for reading in confirmed:
+        value = reading.value
+        before = answers.get(reading.question)
+        if isinstance(value, tuple) and isinstance(before, tuple):
+            value = tuple(sorted({*before, *value}))
+        answers = answers.adding(reading.question, value)
+    return answers
+
+
+def _tokens(text: str) -> list[str]:
+    plain = unicodedata.normalize("NFKC", text).replace("’", "'").casefold()
+    return [t for t in re.findall(r"[a-z0-9°']+", plain) if t not in _STOP]
+
+
+def _phrases(catalog: Catalog) -> Iterator[tuple[str, Question, str, str]]:
+    """Phrase, question, option id (or nothing), and the tool's own words; longest phrase first."""
+    listed: list[tuple[str, Question, str, str]] = []
+    for sign in catalog.signs.values():
+        where = _where(catalog, sign)
+        if where is not None:
+            listed.extend((w, *where, sign.name) for w in sign.words)
+    for question in catalog.questions.values():
+        for option in question.options:
+            listed.extend((w, question, option.id, option.text) for w in option.words)
+    cleaned = ((" ".join(_tokens(w)), q, o, n) for w, q, o, n in listed)
+    yield from sorted((p for p in cleaned if p[0]), key=lambda p: (-len(p[0].split()), -len(p[0]), p[0], p[1].id))
+
+
+def _where(catalog: Catalog, sign: Sign) -> tuple[Question, str] | None:
+    if sign.when is None:
+        return catalog.questions[sign.id], ""
+    question = catalog.questions.get(sign.when.ask)
+    if question is None or not sign.when.one_of:
+        return None
+    return question, sign.when.one_of[-1]
+
+
+def _alike(words: list[str], window: list[str]) -> bool:
+    for word, token in zip(words, window, strict=True):
+        if word == token or word.rstrip("s") == token.rstrip("s"):
+            continue
+        if min(len(word), len(token)) < 5 or fuzz.ratio(word, token) < CLOSE:
+            return False
+    return True
+
+
+def _value(question: Question, option: str, before: list[str]) -> Value | None:
+    negated = not _NOT.isdisjoint(before[-2:])
+    if not option:
+        if negated:
+            return "no"
+        if question.kind == "scale":
+            return "slight" if not _LITTLE.isdisjoint(before) else "clear"
+        return "yes"
+    if negated:
+        return None
+    return (option,) if question.kind == "some_of" else option

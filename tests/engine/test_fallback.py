@@ -1,0 +1,160 @@
+"""The fallback: used only when it must be, marked when it is, near the exact result, and bounded."""
+
+from __future__ import annotations
+
+import random
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from rindwright.engine.answers import Answers, Value
+from rindwright.engine.belief import WIDTH_CAP, Finding, Lane, Network, beliefs, width_of
+from rindwright.engine.catalog import Catalog
+from rindwright.engine.diagnosis import Diagnoser, Diagnosis
+from rindwright.engine.fallback import lanes_or_fallback, propagate, weigh
+from tests.strategies import network_of, networks, number_of
+
+
+def wide_network(seed: int) -> Network:
+    """Numbers of the size the knowledge has: rare causes, weak feeding, noisy answers."""
+    rng = random.Random(seed)
+    drawn = network_of(rng, 20, ["graded yes"] * 9 + ["no"] * 8 + ["graded no"] * 6, feeds=8)
+    feeds = tuple((p, c, min(q, 0.4)) for p, c, q in drawn.feeds)
+    return Network(tuple(number_of(rng, 0.002, 0.05) for _ in drawn.base), feeds, drawn.findings)
+
+
+@pytest.mark.parametrize("cap", [3, 4])
+def test_a_low_cap_is_marked_and_stays_near(cap: int) -> None:
+    wide = [n for n in map(wide_network, range(150)) if width_of(n) > cap]
+    assert len(wide) >= 20
+    errors = []
+    for network in wide:
+        exact, found = beliefs(network), weigh(network, cap)
+        assert found.approximate
+        assert found.width <= cap
+        assert 0 < found.dropped <= 1
+        errors.append(np.abs(found.posterior - exact.posterior).max())
+    assert max(errors) < 0.1
+    assert np.mean(errors) < 0.02
+    assert max(errors) > 1e-6  # something was folded in: this is no exact run under another name
+
+
+def test_a_low_cap_stays_near_on_cases_of_the_packaged_knowledge(diagnoser: Diagnoser) -> None:
+    signs = [s for s in diagnoser.catalog.signs.values() if s.when is None]
+    compared = 0
+    for seed in range(60):
+        rng = random.Random(seed)
+        given_answers: dict[str, Value] = {"style": rng.choice(sorted(diagnoser.catalog.styles)), "age_days": 25.0}
+        for k, sign in enumerate(rng.sample(signs, 40)):
+            yes = "clear" if diagnoser.catalog.questions[sign.id].kind == "scale" else "yes"
+            given_answers[sign.id] = yes if k < 14 else "no"
+        network = diagnoser.prepare(Answers.of(given_answers))[0].network
+        width = width_of(network)
+        if width < 6:
+            continue
+        compared += 1
+        found = weigh(network, width - 2)
+        assert found.approximate
+        assert np.abs(found.posterior - beliefs(network).posterior).max() < 0.1
+    assert compared > 20
+
+
+@settings(max_examples=150)
+@given(networks())
+def test_nothing_changes_while_the_cap_holds(network: Network) -> None:
+    exact = beliefs(network)
+    found = weigh(network, exact.width)
+    assert not found.approximate
+    assert found.dropped == 0
+    assert np.array_equal(found.posterior, exact.posterior)
+    assert np.array_equal(found.log_evidence, exact.log_evidence)
+
+
+@settings(max_examples=150)
+@given(networks(), st.integers(1, 3))
+def test_any_network_under_any_cap_gives_probabilities(network: Network, cap: int) -> None:
+    found = weigh(network, cap)
+    assert found.width <= cap
+    assert found.approximate == (width_of(network) > cap)
+    assert np.isfinite(found.log_evidence).all()
+    assert ((found.posterior >= 0) & (found.posterior <= 1)).all()
+    assert found.posterior.shape == (len(network.base), 1)
+
+
+def test_rough_beliefs_are_exact_where_no_message_comes_back() -> None:
+    # Feeding alone, and signs beside a "no", on a network without loops.
+    feeding = Network((0.1, 0.2, 0.05, 0.3), ((0, 1, 0.5), (1, 2, 0.7), (3, 2, 0.2)))
+    signs = Network(
+        (0.1, 0.2, 0.05),
+        (),
+        (Finding(0.05, ((0, 0.8), (1, 0.6)), 0.9, 0.02), Finding(0.1, ((1, 0.4), (2, 0.9))), Finding(0.2, ((2, 0.3),), 0, 1)),
+    )
+    for network in (feeding, signs):
+        assert np.abs(propagate(network) - beliefs(network).posterior[:, 0]).max() < 1e-8
+
+
+def test_supposed_outcomes_are_given_up_together_with_exactness() -> None:
+    network = next(n for n in map(wide_network, range(150)) if width_of(n) > 4)
+    lanes = [Lane(), Lane(without=frozenset({0})), Lane(log_odds=((0, 1.0),))]
+    assert lanes_or_fallback(network, lanes).posterior.shape[1] == 3
+    narrow = lanes_or_fallback(network, lanes, cap=4)
+    assert narrow.approximate
+    assert narrow.posterior.shape[1] == 1
+    assert np.array_equal(narrow.posterior, weigh(network, 4).posterior)
+
+
+def _everything(catalog: Catalog, style: str, age: float) -> Answers:
+    """Yes to every question, all boxes ticked, numbers in the middle: no cheese is like this."""
+    given_answers: dict[str, Value] = {}
+    for q in catalog.questions.values():
+        if q.kind == "number":
+            given_answers[q.id] = ((q.minimum or 0.0) + (q.maximum or 0.0)) / 2
+        elif q.kind in ("yes_no", "scale"):
+            given_answers[q.id] = "yes" if q.kind == "yes_no" else "clear"
+        elif q.kind == "some_of":
+            given_answers[q.id] = tuple(sorted(o.id for o in q.options))
+        else:
+            given_answers[q.id] = q.options[-1].id
+    return Answers.of({**given_answers, "style": style, "age_days": age})
+
+
+def _sound(found: Diagnosis) -> None:
+    assert found.causes
+    for cause in found.causes:
+        assert 0 <= cause.low <= cause.probability <= cause.high <= 1
+    assert 0 <= found.unknown_cause <= 1
+    assert 0 <= found.normal.probability <= 1
+    for story in found.explanations:
+        assert 0 <= story.probability <= 1
+    assert found.odd_answers
+    assert found.verdict == "stop"
+    assert not found.plan.today
+
+
+@pytest.mark.parametrize("age", [1.0, 10.0, 30.0, 60.0, 200.0])
+def test_everything_yes_stays_within_bounds(diagnoser: Diagnoser, age: float) -> None:
+    for style in ("small_soft", "tilsit", "monastery"):
+        answers = _everything(diagnoser.catalog, style, age)
+        network = diagnoser.prepare(answers)[0].network
+        found = weigh(network)
+        # One lane of the largest table, and so the work, is bounded by the width whatever was answered.
+        assert found.width <= WIDTH_CAP
+        assert found.approximate == (width_of(network) > WIDTH_CAP)
+        assert ((found.posterior >= 0) & (found.posterior <= 1)).all()
+
+
+def test_everything_yes_on_a_young_soft_cheese_falls_back(diagnoser: Diagnoser) -> None:
+    found = diagnoser.diagnose(_everything(diagnoser.catalog, "small_soft", 10.0))
+    assert found.approximate
+    assert not found.explanations
+    assert found.fragile
+    _sound(found)
+
+
+def test_everything_yes_on_a_wheel_is_worked_out(diagnoser: Diagnoser) -> None:
+    found = diagnoser.diagnose(_everything(diagnoser.catalog, "tilsit", 30.0))
+    assert not found.approximate
+    assert found.explanations
+    _sound(found)
