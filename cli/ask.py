@@ -55,9 +55,9 @@ def run(resume: str | None, name: str | None, as_json: bool, no_color: bool) -> 
     screen = console(no_color)
     if as_json:
         screen.stderr = True  # questions aside, so that standard output holds only the JSON
-    return Questionnaire(catalog, look, Pen(screen, screen_width()), _read_line, as_json).run(
-        resumed=resume is not None
-    )
+    pen = Pen(screen, screen_width())
+    questionnaire = Questionnaire(catalog, look, pen, _read_line, as_json, echo=not sys.stdin.isatty())
+    return questionnaire.run(resumed=resume is not None)
 
 
 def _read_line() -> str:
@@ -71,13 +71,20 @@ class Questionnaire:
     """One conversation about one look."""
 
     def __init__(
-        self, catalog: Catalog, look: store.Look, pen: Pen, read: Callable[[], str], as_json: bool = False
+        self,
+        catalog: Catalog,
+        look: store.Look,
+        pen: Pen,
+        read: Callable[[], str],
+        as_json: bool = False,
+        echo: bool = False,
     ) -> None:
         self._catalog = catalog
         self._look = look
         self._pen = pen
         self._read = read
         self._as_json = as_json
+        self._echo = echo
         self._kept_diagnoser: Diagnoser | None = None
         self._told_settled = False
         self._told_stop = False
@@ -329,6 +336,8 @@ class Questionnaire:
     def _prompt(self, sign: str) -> str:
         self._pen.ask(sign)
         typed = " ".join(self._read().split())
+        if self._echo:  # nobody sees what comes through a pipe: show it where it was asked
+            self._pen.line(typed)
         word = typed.casefold()
         if word in ("leave", "quit", "exit"):
             raise Leaving

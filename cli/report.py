@@ -121,7 +121,7 @@ def _steps(pen: Pen, catalog: Catalog, steps: Sequence[PlannedStep]) -> None:
         names = " and ".join(catalog.causes[c].name.lower() for c in step.causes)
         pen.item("", f"For: {names}. {_ground(catalog, step.sources)}", indent=3, style="dim")
         if step.act not in shown and step.hygiene:
-            pen.item("Clean hands: ", " ".join(step.hygiene[:2]), indent=3)
+            pen.item("Take care: ", " ".join(step.hygiene[:2]), indent=3)
         shown.add(step.act)
 
 
@@ -213,10 +213,10 @@ def _ground(catalog: Catalog, sources: Sequence[str]) -> str:
 def percent(p: float) -> str:
     """A probability as a maker reads it."""
     if p < 0.01:
-        return "under 1 %"
+        return "under 1%"
     if p > 0.99:
-        return "over 99 %"
-    return f"{p * 100:.0f} %"
+        return "over 99%"
+    return f"{p * 100:.0f}%"
 
 
 def _capital(text: str) -> str:

@@ -20,6 +20,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -297,13 +298,18 @@ def _run(plan: _Plan, numbers: _Numbers) -> tuple[Array, Array]:
         sound = np.all((posterior > -1e-9) & (posterior < 1 + 1e-9)) and np.all(np.isfinite(evidence))
     if not sound:
         wide = _Numbers(
-            *(
-                np.asarray(x, dtype=np.longdouble)
-                for x in (numbers.base, numbers.weight, numbers.signs, numbers.strengths, numbers.log_constant)
-            )
+            _precise(numbers.base),
+            _precise(numbers.weight),
+            _precise(numbers.signs),
+            _precise(numbers.strengths),
+            _precise(numbers.log_constant),
         )
         posterior, evidence = _eliminate(plan, wide)
     return np.clip(posterior, 0.0, 1.0).astype(np.float64), evidence.astype(np.float64)
+
+
+def _precise(numbers: Array) -> Array:
+    return cast(Array, numbers.astype(np.longdouble))
 
 
 def _eliminate(plan: _Plan, numbers: _Numbers) -> tuple[Array, Array]:
@@ -404,7 +410,8 @@ def _unary(plan: _Plan, numbers: _Numbers, v: int, parented: dict[int, int]) -> 
         return np.stack([1 - numbers.base[v], numbers.base[v] * numbers.weight[v]])
     slot = v - plan.nodes
     if slot < numbers.signs.shape[0]:
-        return numbers.signs[slot]
+        sign: Array = numbers.signs[slot]
+        return sign
     return None
 
 

@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
-
 from rindwright.engine.diagnosis import Diagnoser
 from rindwright.engine.model import Knowledge
 from rindwright.engine.reading import load_checked

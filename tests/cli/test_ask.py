@@ -1,0 +1,151 @@
+"""The questionnaire: every way through it, and nothing lost."""
+
+from __future__ import annotations
+
+import json
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from rindwright.cli.ask import Questionnaire
+from rindwright.cli.context import console
+from rindwright.cli.pen import Pen
+from rindwright.cli.store import Look, reopen
+from rindwright.engine.catalog import Catalog
+from rindwright.engine.diagnosis import Diagnoser
+
+from .conftest import Program
+
+OPENING = ["1", "1", "20 days"]
+
+
+def converse(catalog: Catalog, path: Path, lines: list[str], look: Look | None = None) -> Look:
+    look = look or Look("test", path / "test.json")
+    given = iter(lines)
+
+    def read() -> str:
+        line = next(given, None)
+        if line is None:
+            raise EOFError("the script ran out")
+        return line
+
+    Questionnaire(catalog, look, Pen(console(), 80), read).run()
+    return look
+
+
+def test_answers_by_number_word_and_unit(diagnoser: Diagnoser, tmp_path: Path) -> None:
+    look = converse(diagnoser.catalog, tmp_path, ["washed", "monastery", "3 weeks", "leave"])
+    assert dict(look.given) == {"family": "washed", "style": "monastery", "age_days": 21.0}
+
+
+def test_words_are_shown_back_and_only_confirmed_ones_taken(
+    diagnoser: Diagnoser, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    said = "there are blue spots, and it is slimy, drops on the lid"
+    look = converse(diagnoser.catalog, tmp_path, [*OPENING, said, "1", "3", "leave"])
+    assert "I understood" in capsys.readouterr().out
+    assert dict(look.given)["blue_green_spot"] == "clear"
+    assert "slimy_wet" not in dict(look.given)
+
+
+def test_back_skip_dont_know_and_change(diagnoser: Diagnoser, tmp_path: Path) -> None:
+    look = converse(
+        diagnoser.catalog,
+        tmp_path,
+        [*OPENING, "", "back", "25", "dk", "skip", "leave"],
+    )
+    answers = dict(look.given)
+    assert answers["age_days"] == 25.0
+    assert "unknown" in answers.values()
+    assert look.skipped
+    changed = converse(diagnoser.catalog, tmp_path, ["list", "2", "6", "leave"], look)
+    assert dict(changed.given)["style"] == "alpine"
+
+
+def test_how_why_and_guess_never_answer(
+    diagnoser: Diagnoser, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    look = converse(diagnoser.catalog, tmp_path, [*OPENING, "", "?", "why", "guess", "help", "leave"])
+    assert len(look.given) == 3
+    assert "Best guess so far" in capsys.readouterr().out
+
+
+def test_a_stop_is_said_at_once(diagnoser: Diagnoser, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    converse(diagnoser.catalog, tmp_path, [*OPENING, "", "yes", "finish"])
+    out = capsys.readouterr().out
+    assert "STOP" in out
+    assert "No rescue and no tasting" in out
+
+
+def test_it_stops_itself_and_can_go_on(
+    diagnoser: Diagnoser, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    lines = [*OPENING, "", *["dk"] * 200]
+    look = Look("test", tmp_path / "test.json")
+    given = iter(lines)
+    asked = 0
+
+    def read() -> str:
+        nonlocal asked
+        asked += 1
+        out = capsys.readouterr().out
+        return "finish" if "Go on for a surer picture" in out else next(given)
+
+    Questionnaire(diagnoser.catalog, look, Pen(console(), 80), read).run()
+    assert asked < 60
+
+
+def test_saved_after_every_answer_and_resumed(diagnoser: Diagnoser, tmp_path: Path) -> None:
+    look = converse(diagnoser.catalog, tmp_path, ["1", "1", "leave"])
+    again = reopen(tmp_path, "test", diagnoser.catalog)
+    assert again.given == look.given
+
+
+def test_kill_loses_nothing(tmp_path: Path) -> None:
+    process = subprocess.Popen(
+        [sys.executable, "-m", "rindwright.cli", "ask", "--name", "killed"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.DEVNULL,
+        env={**__import__("os").environ, "RINDWRIGHT_HOME": str(tmp_path)},
+    )
+    assert process.stdin is not None
+    process.stdin.write(b"1\n1\n20\n")
+    process.stdin.flush()
+    path = tmp_path / "looks" / "killed.json"
+    until = time.monotonic() + 30
+    while time.monotonic() < until and (not path.exists() or len(json.loads(path.read_text())["given"]) < 3):
+        time.sleep(0.05)
+    process.send_signal(signal.SIGKILL)
+    process.wait()
+    assert [key for key, _ in json.loads(path.read_text())["given"]] == ["family", "style", "age_days"]
+
+
+def test_end_of_input_shows_the_result_and_keeps_the_look(program: Program) -> None:
+    done = program("ask", typed="1\n1\n20\n")
+    assert done.returncode == 0
+    assert "Kept. Go on with" in done.stdout
+    assert "What it is" in done.stdout
+    assert "3 answers so far" in program("ask", "--resume", typed="leave\n").stdout
+
+
+def test_no_answers_at_all(program: Program) -> None:
+    done = program("ask", typed="")
+    assert done.returncode == 2
+    assert "No answers came in" in done.stderr
+
+
+def test_json_keeps_standard_output_clean(program: Program) -> None:
+    done = program("ask", "--json", typed="1\n1\n20\n\nenough\n")
+    assert json.loads(done.stdout)["schema"] == "rindwright-diagnosis/1"
+
+
+def test_damaged_and_unknown_looks(program: Program, tmp_path: Path) -> None:
+    folder = tmp_path / "home" / "looks"
+    folder.mkdir(parents=True)
+    (folder / "bad.json").write_text("{")
+    assert "damaged" in program("ask", "--resume", "bad").stderr
+    assert "no questionnaire" in program("ask", "--resume", "other").stderr
+    assert "cannot name" in program("ask", "--name", "../x").stderr
