@@ -8,12 +8,28 @@ warning light, not a bound.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from .belief import WIDTH_CAP, Array, Beliefs, Finding, Lane, Network, TooWide, beliefs
 
 ROUNDS = 40
-_STEPS = 16
+_TINY = 1e-300
+
+
+@dataclass(frozen=True, slots=True)
+class Rough:
+    """What loopy propagation settles on."""
+
+    belief: Array
+    """Belief of every node, 0 to 1."""
+    to_finding: dict[tuple[int, int], float]
+    """(node, finding): belief in the node as the finding hears it, without the finding's own word."""
+    to_child: dict[tuple[int, int], float]
+    """(parent, child): belief in the parent as the child hears it."""
+    to_parent: dict[tuple[int, int], float]
+    """(parent, child): how many times likelier the child's evidence is when the parent is on."""
 
 
 def weigh(network: Network, cap: int = WIDTH_CAP) -> Beliefs:
@@ -23,102 +39,100 @@ def weigh(network: Network, cap: int = WIDTH_CAP) -> Beliefs:
     except TooWide:
         pass
     rough = propagate(network)
-    low, high = 0, len(network.base)
-    order = np.argsort(rough, kind="stable")
+    order = [int(k) for k in np.argsort(rough.belief, kind="stable")]
+    low, high = 1, len(order)
     fitting: Beliefs | None = None
-    for _ in range(_STEPS):
-        if low > high:
-            break
+    while low <= high:
         middle = (low + high) // 2
-        dropped = frozenset(int(k) for k in order[:middle])
         try:
-            fitting = _without(network, dropped, rough, cap)
+            fitting = _without(network, frozenset(order[:middle]), rough, cap)
             high = middle - 1
         except TooWide:
             low = middle + 1
-    if fitting is None:
-        fitting = _without(network, frozenset(int(k) for k in order), rough, cap)
-    return fitting
+    return fitting if fitting is not None else _without(network, frozenset(order), rough, cap)
 
 
-def _without(network: Network, dropped: frozenset[int], rough: Array, cap: int) -> Beliefs:
-    """The network with some nodes folded into the leaks of what they touch."""
+def _without(network: Network, dropped: frozenset[int], rough: Rough, cap: int) -> Beliefs:
+    """The network with some nodes taken out, each leaving the message it would have sent."""
     findings = []
-    for f in network.findings:
+    for j, f in enumerate(network.findings):
         quiet = 1 - f.leak
         for node, q in f.links:
             if node in dropped:
-                quiet *= 1 - q * rough[node]
+                quiet *= 1 - q * rough.to_finding.get((node, j), float(rough.belief[node]))
         links = tuple((node, q) for node, q in f.links if node not in dropped)
         findings.append(Finding(1 - quiet, links, f.if_there, f.if_not))
     base = list(network.base)
     feeds = []
     for parent, child, q in network.feeds:
-        if child in dropped:
-            continue
-        if parent in dropped:
-            base[child] = 1 - (1 - base[child]) * (1 - q * rough[parent])
-        else:
+        if parent not in dropped and child not in dropped:
             feeds.append((parent, child, q))
+        elif child not in dropped:
+            base[child] = 1 - (1 - base[child]) * (1 - q * rough.to_child[(parent, child)])
+        elif parent not in dropped:
+            ratio = rough.to_parent[(parent, child)]
+            # The child's evidence as a finding on its parent alone.
+            findings.append(Finding(0.0, ((parent, 1.0),), min(1.0, ratio), min(1.0, 1 / max(ratio, 1e-12))))
     kept = beliefs(Network(tuple(base), tuple(feeds), tuple(findings)), cap=cap)
     posterior = kept.posterior.copy()
     for node in dropped:
-        posterior[node, 0] = rough[node]
-    largest = max((float(rough[node]) for node in dropped), default=0.0)
+        posterior[node, 0] = rough.belief[node]
+    largest = max((float(rough.belief[node]) for node in dropped), default=0.0)
     return Beliefs(posterior, kept.log_evidence, kept.width, True, largest)
 
 
-def propagate(network: Network) -> Array:
-    """Rough belief of every node by loopy propagation on the links, 0 to 1."""
+def propagate(network: Network) -> Rough:
+    """Loopy propagation on the links until nothing moves, or for ``ROUNDS`` rounds."""
     n = len(network.base)
+    base = np.array(network.base)
     weight = np.ones(n)
     for f in network.findings:
         if not f.speaks_for:
             for node, q in f.folded().links:
                 weight[node] *= 1 - q
-    positive = [f for f in network.findings if f.speaks_for]
-    parents: list[list[tuple[int, float]]] = [[] for _ in range(n)]
-    children: list[list[tuple[int, float]]] = [[] for _ in range(n)]
-    for parent, child, q in network.feeds:
-        parents[child].append((parent, q))
-        children[parent].append((child, q))
-    belief = np.array(network.base)
-    up_sign = [dict.fromkeys((node for node, _ in f.links), 1.0) for f in positive]
-    up_feed = {(p, c): 1.0 for p, c, _ in network.feeds}
+    positive = [(j, f) for j, f in enumerate(network.findings) if f.speaks_for]
+    from_finding = {(node, j): 1.0 for j, f in positive for node, _ in f.links}
+    to_finding = {key: float(base[key[0]]) for key in from_finding}
+    to_parent = {(p, c): 1.0 for p, c, _ in network.feeds}
+    to_child = {key: float(base[key[0]]) for key in to_parent}
+    belief = base
     for _ in range(ROUNDS):
+        off = 1 - base
+        for parent, child, q in network.feeds:
+            off[child] *= 1 - q * to_child[(parent, child)]
         support = weight.copy()
-        for messages in up_sign:
-            for node, r in messages.items():
-                support[node] *= r
-        for (parent, _), r in up_feed.items():
+        for (node, _j), r in from_finding.items():
+            support[node] *= r
+        for (parent, _c), r in to_parent.items():
             support[parent] *= r
-        off = np.array([(1 - network.base[c]) * np.prod([1 - q * belief[p] for p, q in parents[c]]) for c in range(n)])
-        prior_odds = (1 - off) / np.maximum(off, 1e-300)
-        odds = prior_odds * support
+        odds = (1 - off) / np.maximum(off, _TINY) * support
         fresh = odds / (1 + odds)
-        for f, messages in zip(positive, up_sign, strict=True):
-            send = {node: odds[node] / max(messages[node], 1e-300) for node, _ in f.links}
-            cavity = {node: o / (1 + o) for node, o in send.items()}
+        to_finding = {key: _belief(odds[key[0]] / max(r, _TINY)) for key, r in from_finding.items()}
+        heard = to_child
+        to_child = {key: _belief(odds[key[0]] / max(r, _TINY)) for key, r in to_parent.items()}
+        for j, f in positive:
             quiet = 1 - f.leak
             for node, q in f.links:
-                quiet *= 1 - q * cavity[node]
+                quiet *= 1 - q * to_finding[(node, j)]
             for node, q in f.links:
-                other = quiet / max(1 - q * cavity[node], 1e-300)
-                on = f.if_there + (f.if_not - f.if_there) * other * (1 - q)
-                without = f.if_there + (f.if_not - f.if_there) * other
-                messages[node] = on / max(without, 1e-300)
+                rest = quiet / max(1 - q * to_finding[(node, j)], _TINY)
+                on = f.if_there + (f.if_not - f.if_there) * rest * (1 - q)
+                from_finding[(node, j)] = on / max(f.if_there + (f.if_not - f.if_there) * rest, _TINY)
         for parent, child, q in network.feeds:
+            rest = off[child] / max(1 - q * heard[(parent, child)], _TINY)
             own = support[child]
-            other = off[child] / max(1 - q * belief[parent], 1e-300)
-            up_feed[(parent, child)] = ((1 - q) * other + (1 - (1 - q) * other) * own) / max(
-                other + (1 - other) * own, 1e-300
+            to_parent[(parent, child)] = ((1 - q) * rest + (1 - (1 - q) * rest) * own) / max(
+                rest + (1 - rest) * own, _TINY
             )
-        if np.max(np.abs(fresh - belief)) < 1e-9:
-            belief = fresh
-            break
+        moved = float(np.max(np.abs(fresh - belief), initial=0.0))
         belief = fresh
-    clipped: Array = np.clip(belief, 0.0, 1.0)
-    return clipped
+        if moved < 1e-9:
+            break
+    return Rough(np.clip(belief, 0.0, 1.0), to_finding, to_child, to_parent)
+
+
+def _belief(odds: float) -> float:
+    return float(odds / (1 + odds))
 
 
 def lanes_or_fallback(network: Network, lanes: list[Lane], cap: int = WIDTH_CAP) -> Beliefs:

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 from hypothesis import strategies as st
-
 from rindwright.engine.answers import UNKNOWN, Answers, Value
 from rindwright.engine.belief import Finding, Network
 from rindwright.engine.catalog import Catalog
@@ -26,8 +25,9 @@ def _limits(catalog: Catalog) -> dict[str, tuple[float, ...]]:
                 if leaf.ask and limit is not None:
                     found.setdefault(leaf.ask, set()).update((limit, limit - 0.5, limit + 0.5))
 
-    for thing in (*catalog.circumstances.values(), *catalog.signs.values(), *catalog.cautions.values()):
-        note(thing.when)
+    for conditions in (catalog.circumstances, catalog.signs, catalog.cautions):
+        for thing in conditions.values():
+            note(thing.when)
     return {name: tuple(sorted(values)) for name, values in found.items()}
 
 

@@ -17,7 +17,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-
 from rindwright.engine.answers import Answers, Value
 from rindwright.engine.asking import representative
 from rindwright.engine.belief import Network

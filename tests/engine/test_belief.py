@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 import random
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
-import pyagrum as gum
+import pyagrum
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
 from rindwright.engine.answers import Answers, Value
 from rindwright.engine.belief import (
     Array,
@@ -26,6 +26,7 @@ from rindwright.engine.belief import (
     width_of,
 )
 from rindwright.engine.diagnosis import Diagnoser
+
 from tests.strategies import finding_of, network_of, networks, number_of
 
 
@@ -132,6 +133,9 @@ def test_joint_probabilities_of_all_states_add_up_to_the_evidence(network: Netwo
     for node in range(n):
         share = sum(p for p, on in zip(joint, states, strict=True) if node in on) / joint.sum()
         assert abs(share - found.posterior[node, 0]) < 1e-9
+
+
+gum: Any = pyagrum  # comes without types
 
 
 def _outside(network: Network) -> tuple[Array, float]:
@@ -369,7 +373,9 @@ def test_many_positive_signs_of_rare_causes_stay_right_to_a_millionth(seed: int)
     # Rarer and surer than any answer of the packaged knowledge: its smallest imagined share is 0.01.
     rng = random.Random(seed)
     findings = tuple(
-        Finding(number_of(rng, 0.01, 0.1), tuple((n, rng.uniform(0.1, 0.95)) for n in rng.sample(range(10), 4)), 0.9, 0.01)
+        Finding(
+            number_of(rng, 0.01, 0.1), tuple((n, rng.uniform(0.1, 0.95)) for n in rng.sample(range(10), 4)), 0.9, 0.01
+        )
         for _ in range(12)
     )
     network = Network(tuple(number_of(rng, 0.0002, 0.03) for _ in range(10)), (), findings)
