@@ -307,8 +307,8 @@ def test_nothing_is_concluded_from_no_answers(diagnoser: Diagnoser) -> None:
 
 _PROBE = """
 import collections, logging, sys
-handler = logging.NullHandler()
-logging.root.addHandler(handler)
+if {own_handler}:
+    logging.root.addHandler(logging.NullHandler())
 logging.root.setLevel({level})
 before = (list(logging.root.handlers), logging.root.level, logging.getLoggerClass(), logging.root.disabled)
 import rindwright.engine.diagnosis
@@ -321,10 +321,10 @@ assert not hasattr(collections, "Mapping"), "a lent name was not taken back"
 """
 
 
+@pytest.mark.parametrize("own_handler", [True, False])
 @pytest.mark.parametrize("level", ["logging.WARNING", "logging.ERROR"])
-def test_experta_leaves_logging_and_the_library_as_they_were(level: str) -> None:
-    done = subprocess.run(
-        [sys.executable, "-W", "ignore", "-c", _PROBE.format(level=level)], capture_output=True, text=True, check=False
-    )
+def test_experta_leaves_logging_and_the_library_as_they_were(level: str, own_handler: bool) -> None:
+    probe = _PROBE.format(level=level, own_handler=own_handler)
+    done = subprocess.run([sys.executable, "-W", "ignore", "-c", probe], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
     assert done.stdout == done.stderr == ""

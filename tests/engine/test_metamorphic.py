@@ -365,6 +365,6 @@ def test_random_answers_meet_stops_and_their_absence(diagnoser: Diagnoser) -> No
 
 def test_illness_is_a_stop_on_every_style(diagnoser: Diagnoser) -> None:
     for style in diagnoser.catalog.styles:
-        answers = Answers.of({"style": style, "age_days": 20.0})
+        answers = Answers.of({"age_days": 20.0}).adding("style", style)
         assert diagnoser.diagnose(answers).verdict != "stop"
         _no_rescue(diagnoser.diagnose(answers.adding("someone_ill", "yes")))

@@ -1,0 +1,91 @@
+"""Worked cases, the normal course, and published investigations."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import pytest
+from rindwright.engine.diagnosis import Diagnoser, Diagnosis
+from rindwright.engine.reading.answers_file import CASE_KEYS, read_answers
+from rindwright.engine.reading.nodes import read_yaml
+
+ROOT = Path(str(files("rindwright.cases")))
+CASES = sorted(ROOT.glob("*/*.yaml"))
+LEAST = 0.25
+
+NEVER_FIRST = {
+    "chlorinated_wash_water": "rare, and its two signs show with it only sometimes: tap chlorine is probably too weak",
+    "orange_powder_mould": "rare, and one sign alone points to it: the answer stays undecided until it is named",
+}
+"""Causes that by their own pages cannot lead, with the reason."""
+
+
+def load(path: Path) -> dict[str, Any]:
+    read = read_yaml(path.read_text(encoding="utf-8"), path.name)
+    assert not read.faults
+    assert isinstance(read.data, dict)
+    return read.data
+
+
+def diagnose(diagnoser: Diagnoser, path: Path) -> Diagnosis:
+    return diagnoser.diagnose(read_answers(diagnoser.catalog, path.read_text(encoding="utf-8"), path.name))
+
+
+def name(path: Path) -> str:
+    return f"{path.parent.name}/{path.stem}"
+
+
+@pytest.mark.parametrize("path", CASES, ids=name)
+def test_case(diagnoser: Diagnoser, path: Path) -> None:
+    case = load(path)
+    assert set(case) <= CASE_KEYS
+    assert case["story"]
+    if path.parent.name == "published":
+        assert set(case["source"]) <= set(diagnoser.catalog.sources)
+    else:
+        assert case["invented"] == "true"
+    d = diagnose(diagnoser, path)
+    expect = case["expect"]
+    if "verdict" in expect:
+        assert d.verdict == expect["verdict"]
+    for key in ("first", "in_first_three", "not_first"):
+        if key not in expect:
+            continue
+        kind = diagnoser.catalog.causes[expect[key]].kind
+        ranked = [c for c in d.causes if c.kind == kind]
+        ids = [c.id for c in ranked]
+        if key == "first":
+            assert ids[:1] == [expect[key]]
+            assert ranked[0].probability >= LEAST
+        elif key == "in_first_three":
+            assert expect[key] in ids[:3]
+        else:
+            assert ids[:1] != [expect[key]]
+    if expect.get("verdict") == "normal":
+        assert not [c.id for c in d.cautions if c.level != "note"]
+        assert "row" not in expect or expect["row"] in d.normal.rows
+
+
+def test_every_cause_has_its_cases(diagnoser: Diagnoser) -> None:
+    first = {load(p)["expect"].get("first") for p in CASES if not p.stem.endswith("_near_miss")}
+    near = {load(p)["expect"].get("not_first") for p in CASES}
+    assert set(diagnoser.catalog.causes) - first == set(NEVER_FIRST)
+    assert set(diagnoser.catalog.causes) - near == set()
+
+
+def test_every_normal_row_has_its_case(diagnoser: Diagnoser) -> None:
+    rows = {load(p)["expect"].get("row") for p in ROOT.glob("normal/*.yaml")}
+    assert set(diagnoser.catalog.normal) == rows
+
+
+@pytest.mark.parametrize("path", sorted(ROOT.glob("normal/*.yaml")), ids=name)
+def test_normal_at_another_age_is_not_called_so(diagnoser: Diagnoser, path: Path) -> None:
+    answers = read_answers(diagnoser.catalog, path.read_text(encoding="utf-8"), path.name)
+    row = diagnoser.catalog.normal[load(path)["expect"]["row"]]
+    if row.to_day is None and not row.until_due_day:
+        return
+    later = 400.0
+    rows = diagnoser.diagnose(answers.adding("age_days", later)).normal.rows
+    assert row.id not in rows
