@@ -32,7 +32,7 @@ def as_bytes(found: Diagnosis) -> bytes:
 # --- the order and the history of answers ---------------------------------------------------------
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(st.data())
 def test_shuffled_answers_give_the_same_diagnosis_to_the_byte(diagnoser: Diagnoser, data: st.DataObject) -> None:
     answers = data.draw(answers_of(diagnoser.catalog))
@@ -57,7 +57,7 @@ def test_what_was_asked_before_leaves_no_mark(diagnoser: Diagnoser, knowledge: K
     assert as_bytes(used) == as_bytes(fresh)
 
 
-@settings(max_examples=30)
+@settings(max_examples=25)
 @given(st.data())
 def test_an_answer_added_and_taken_back_changes_nothing(diagnoser: Diagnoser, data: st.DataObject) -> None:
     catalog = diagnoser.catalog
@@ -74,7 +74,7 @@ def test_an_answer_added_and_taken_back_changes_nothing(diagnoser: Diagnoser, da
 # --- what is not known ----------------------------------------------------------------------------
 
 
-@settings(max_examples=40)
+@settings(max_examples=30)
 @given(st.data())
 def test_dont_know_changes_no_probability(diagnoser: Diagnoser, data: st.DataObject) -> None:
     # Not with a maker who has named everything: there an unasked sign counts as "not named".
@@ -236,7 +236,7 @@ def renamed(thing: Any, name: Callable[[str], str]) -> Any:
     return thing
 
 
-@settings(max_examples=25)
+@settings(max_examples=20)
 @given(st.data())
 def test_one_renamed_cause_changes_its_name_only(diagnoser: Diagnoser, data: st.DataObject) -> None:
     taken = diagnoser.catalog.organisms
@@ -259,7 +259,7 @@ def test_one_renamed_cause_changes_its_name_only(diagnoser: Diagnoser, data: st.
         assert found.next_question.id == plain.next_question.id
 
 
-@settings(max_examples=25)
+@settings(max_examples=20)
 @given(st.data())
 def test_all_causes_renamed_in_step_rename_the_diagnosis(diagnoser: Diagnoser, data: st.DataObject) -> None:
     causes = frozenset(diagnoser.catalog.causes)
@@ -318,7 +318,7 @@ def _no_rescue(found: Diagnosis) -> None:
     assert found.plan.look_again_days is None
 
 
-@settings(max_examples=80)
+@settings(max_examples=70)
 @given(st.data())
 def test_under_a_stop_there_is_no_rescue_and_nothing_is_normal(diagnoser: Diagnoser, data: st.DataObject) -> None:
     answers = data.draw(answers_of(diagnoser.catalog, max_size=40))
