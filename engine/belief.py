@@ -27,7 +27,7 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
-WIDTH_CAP = 18
+WIDTH_CAP = 16
 """Largest number of variables in one table; beyond it the weakest nodes are folded in."""
 _TABLE_BUDGET = 1 << 21
 """Numbers held in the largest table of one run: bounds memory, sets how many lanes go together."""
@@ -439,9 +439,8 @@ def log_joint(network: Network, on: Iterable[int], lane: Lane = Lane()) -> float
             b = odds / (1 + odds)
         off = (1 - b) * parents.get(node, 1.0)
         total += float(np.log(1 - off) if node in present else np.log(off))
-    for j, f in enumerate(network.findings):
-        if j in lane.without:
-            continue
+    answered = [f for j, f in enumerate(network.findings) if j not in lane.without]
+    for f in (*answered, *lane.absent):
         g = f if f.speaks_for else f.folded()
         quiet = 1 - g.leak
         for node, q in g.links:

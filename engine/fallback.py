@@ -56,6 +56,8 @@ def _without(network: Network, dropped: frozenset[int], rough: Rough, cap: int) 
     """The network with some nodes taken out, each leaving the message it would have sent."""
     findings = []
     for j, f in enumerate(network.findings):
+        if not f.speaks_for:
+            f = f.folded()  # as in the exact run, so that the nodes kept are weighed alike
         quiet = 1 - f.leak
         for node, q in f.links:
             if node in dropped:
@@ -96,7 +98,7 @@ def propagate(network: Network) -> Rough:
     to_parent = {(p, c): 1.0 for p, c, _ in network.feeds}
     to_child = {key: float(base[key[0]]) for key in to_parent}
     belief = base
-    for _ in range(ROUNDS):
+    for turn in range(ROUNDS):
         off = 1 - base
         for parent, child, q in network.feeds:
             off[child] *= 1 - q * to_child[(parent, child)]
@@ -126,7 +128,7 @@ def propagate(network: Network) -> Rough:
             )
         moved = float(np.max(np.abs(fresh - belief), initial=0.0))
         belief = fresh
-        if moved < 1e-9:
+        if turn and moved < 1e-9:
             break
     return Rough(np.clip(belief, 0.0, 1.0), to_finding, to_child, to_parent)
 

@@ -161,6 +161,9 @@ def references_exist(loaded: Loaded) -> None:
                 check(*at, (part, n, "act"), "act", step.act, c.acts)
         for n, name in enumerate(cause.cautions):
             check(*at, ("cautions", n), "caution", name, c.cautions)
+            if name in c.cautions and c.cautions[name].level != "note":
+                loaded.fault(*at, ("cautions", n), f'A cause may add a note; "{name}" is a {c.cautions[name].level}, '
+                             "which stands on answers alone.")  # fmt: skip
         for n, name in enumerate(cause.organisms):
             check(*at, ("organisms", n), "organism", name, c.organisms)
         if cause.replaced_by:

@@ -28,7 +28,7 @@ from rindwright.engine.model import Circumstance, Condition, Question, Sign
 from rindwright.engine.network import UNKNOWN_CAUSE, Builder, CaseNetwork, reliability
 
 Chance = np.random.Generator
-HARMLESS: dict[str, Value] = {"someone_ill": "no", "lab_found": "no", "milk_animal_ill": "no", "ate_burning": "no",
+NOTHING_GRAVE: dict[str, Value] = {"someone_ill": "no", "lab_found": "no", "milk_animal_ill": "no", "ate_burning": "no",
             "contact": ("nothing",), "eaters": ("others",)}  # fmt: skip
 """Answers that bring no caution: wheels are drawn for faults, not for hazards."""
 YOUNGEST = 2.0
@@ -104,7 +104,7 @@ class _Drawer:
                 if leaf.unanswered:
                     assumed.add(leaf.unanswered)
         self._assumed = [q for q in catalog.questions if q in assumed]
-        self._process = [q for q in catalog.questions.values() if q.id not in (*FIRST, *self._signs, *HARMLESS)]
+        self._process = [q for q in catalog.questions.values() if q.id not in (*FIRST, *self._signs, *NOTHING_GRAVE)]
         self._makers: dict[str, int] = {}
         """For how many questions one answer alone can make a circumstance hold."""
         self._fitted: dict[tuple[str, tuple[tuple[float, tuple[bool, ...]], ...]], list[float]] = {}
@@ -140,7 +140,7 @@ class _Drawer:
 
     def _draw_process(self, frame: Answers, cheese: Cheese, rng: Chance) -> Answers:
         given: dict[str, Value] = dict(frame)
-        given |= HARMLESS
+        given |= NOTHING_GRAVE
         open_ = [q for q in self._process if makes_sense(q, _bare(frame, cheese)) or q.ask_if is not None]
         for question in open_:
             values = self._values(question)
