@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ..engine.catalog import Catalog
-from ..engine.diagnosis import Diagnosis, RankedCause, Reason
-from ..engine.planning import PlannedStep
+
+if TYPE_CHECKING:
+    from ..engine.diagnosis import Diagnosis, RankedCause, Reason
+    from ..engine.planning import PlannedStep
 
 DIAGNOSIS = "rindwright-diagnosis/1"
 QUESTIONS = "rindwright-questions/1"

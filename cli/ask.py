@@ -9,14 +9,13 @@ from __future__ import annotations
 import re
 import sys
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 import click
 
 from ..engine.answers import UNKNOWN, Unusable, Value, understand
-from ..engine.asking import STOP_BELOW
 from ..engine.catalog import Catalog
-from ..engine.diagnosis import Diagnoser
-from ..engine.gates import FIRST, must_ask, plain_view
+from ..engine.gates import FIRST, STOP_BELOW, must_ask, plain_view
 from ..engine.model import Question
 from . import as_json as shapes
 from . import store
@@ -25,6 +24,9 @@ from .pen import Pen
 from .phrasing import asked, choices, in_words, noun_of
 from .report import percent, show
 from .status import Status
+
+if TYPE_CHECKING:
+    from ..engine.diagnosis import Diagnoser
 
 HELP = (
     "A number or a word answers. Or type: ? (how to look), why, dk (don't know), skip, back, list, "
@@ -94,6 +96,9 @@ class Questionnaire:
     @property
     def _diagnoser(self) -> Diagnoser:
         if self._kept_diagnoser is None:
+            # Opened after the first answer, so that the first question does not wait for it.
+            from ..engine.diagnosis import Diagnoser
+
             self._kept_diagnoser = Diagnoser(self._catalog.knowledge)
         return self._kept_diagnoser
 

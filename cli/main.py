@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 import click
@@ -17,15 +16,8 @@ class _Root(click.Group):
         return ["ask", "weigh", "questions", "card", "knowledge"]  # in the order a maker needs them
 
 
-def _version() -> str:
-    try:
-        return version("rindwright")
-    except PackageNotFoundError:
-        return "not installed"
-
-
 @click.group(cls=_Root, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
-@click.version_option(_version(), prog_name="rindwright")
+@click.version_option(package_name="rindwright")
 def cli() -> None:
     """Says what is wrong with a cheese rind, why, and what to do about it.
 

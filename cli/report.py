@@ -7,11 +7,14 @@ look again.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from ..engine.catalog import Catalog
-from ..engine.diagnosis import Diagnosis, RankedCause, Reason
-from ..engine.planning import PlannedStep
 from .pen import Pen
+
+if TYPE_CHECKING:
+    from ..engine.diagnosis import Diagnosis, RankedCause, Reason
+    from ..engine.planning import PlannedStep
 
 GRADE_WORDS = {
     "published": "published",

@@ -26,8 +26,6 @@ LEAD_THRESHOLD = 0.35
 """A cause below this gives no advice of its own."""
 CHANGE_WORTH = 0.6
 """Worth of a sure change of today's advice, in nats."""
-STOP_BELOW = 0.10
-"""Stop when no open question changes today's advice with at least this probability."""
 
 
 @dataclass(frozen=True, slots=True)

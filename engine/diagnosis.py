@@ -17,14 +17,14 @@ from typing import Literal
 import numpy as np
 
 from .answers import Answers
-from .asking import LEAD_THRESHOLD, STOP_BELOW, Asker, Worth
+from .asking import LEAD_THRESHOLD, Asker, Worth
 from .belief import Array, Beliefs, Lane, log_joint
 from .catalog import Catalog
 from .cautions import Screen, screen
 from .chaining import Chained, Chainer
 from .doubt import doubt
 from .fallback import lanes_or_fallback
-from .gates import must_ask
+from .gates import STOP_BELOW, must_ask
 from .model import CauseKind, Caution, Knowledge
 from .network import UNKNOWN_CAUSE, Builder, CaseNetwork, Evidence, without_circumstance, without_evidence
 from .planning import Plan, plan

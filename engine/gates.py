@@ -14,6 +14,8 @@ FIRST = ("family", "style", "age_days")
 """Asked before anything is weighed: without them nothing can be judged."""
 SAFETY = ("someone_ill", "lab_found", "contact", "larvae", "paste_stinks", "swollen_early", "milk_heat", "eaters")
 """Asked next, always, in this order: one round of grave things, the milk, and who eats it."""
+STOP_BELOW = 0.10
+"""Stop when no open question changes today's advice with at least this probability."""
 
 
 def makes_sense(question: Question, view: View) -> bool:

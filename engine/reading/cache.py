@@ -15,6 +15,7 @@ import os
 import tempfile
 import types
 import typing
+from collections.abc import Callable
 from dataclasses import asdict, fields, is_dataclass, replace
 from functools import cache
 from pathlib import Path
@@ -22,7 +23,7 @@ from typing import Any
 
 from .. import model
 from ..model import Knowledge
-from .loader import content_hash, load_checked
+from .contents import content_hash
 
 _MARK = "rindwright-knowledge-cache/1"
 
@@ -38,6 +39,8 @@ def open_knowledge(folder: Path, cache_folder: Path | None) -> Knowledge:
         cached = _read(place, version)
         if cached is not None:
             return cached
+    from .loader import load_checked
+
     knowledge = load_checked(folder)
     if place is not None:
         _write(place, knowledge)
@@ -87,23 +90,44 @@ def _digest(body: str) -> str:
     return hashlib.sha256(body.encode("utf-8")).hexdigest()
 
 
+Reviver = Callable[[Any], Any]
+
+
 @cache
-def _hints(kind: type) -> tuple[tuple[str, Any], ...]:
-    return tuple(typing.get_type_hints(kind, vars(model)).items())
+def _reviver(kind: Any) -> Reviver | None:
+    """How plain JSON becomes a value of a type again; nothing when it already is one."""
+    if kind is model.Condition:  # holds conditions itself: its inner lists are revived by name
+        return _condition
+    if isinstance(kind, type) and is_dataclass(kind):
+        parts = [(name, _reviver(hint)) for name, hint in typing.get_type_hints(kind, vars(model)).items()]
+
+        def record(data: Any) -> Any:
+            return kind(**{name: data[name] if revive is None else revive(data[name]) for name, revive in parts})
+
+        return record
+    origin = typing.get_origin(kind)
+    if origin is tuple:
+        inner = _reviver(typing.get_args(kind)[0])
+        return tuple if inner is None else _each(inner)
+    if origin in (types.UnionType, typing.Union):
+        inner = _reviver(next(a for a in typing.get_args(kind) if a is not type(None)))
+        return None if inner is None else _if_given(inner)
+    return None
+
+
+def _each(inner: Reviver) -> Reviver:
+    return lambda data: tuple([inner(part) for part in data])
+
+
+def _if_given(inner: Reviver) -> Reviver:
+    return lambda data: None if data is None else inner(data)
+
+
+def _condition(data: Any) -> model.Condition:
+    nested = {key: tuple([_condition(part) for part in data[key]]) for key in ("all", "any", "none")}
+    return model.Condition(**{**data, **nested, "one_of": tuple(data["one_of"]), "rind": tuple(data["rind"])})
 
 
 def _revive(kind: Any, data: Any) -> Any:
-    """Plain JSON back to records, by the records' own annotations."""
-    if isinstance(kind, type) and is_dataclass(kind):
-        return kind(**{name: _revive(hint, data[name]) for name, hint in _hints(kind)})
-    origin = typing.get_origin(kind)
-    if origin is tuple:
-        inner = typing.get_args(kind)[0]
-        if inner is str:
-            return tuple(data)
-        return tuple(_revive(inner, part) for part in data)
-    if origin in (types.UnionType, typing.Union):
-        if data is None:
-            return None
-        return _revive(next(a for a in typing.get_args(kind) if a is not type(None)), data)
-    return data
+    revive = _reviver(kind)
+    return data if revive is None else revive(data)

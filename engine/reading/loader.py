@@ -8,8 +8,6 @@ causes/FAMILY/ID.yaml         one cause each
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -17,10 +15,8 @@ from typing import Any
 from .. import model
 from ..errors import Fault, FileProblem, KnowledgeError
 from ..model import Knowledge
+from .contents import LISTS, content_hash
 from .nodes import Read, read_text, read_yaml
-
-FORMAT = "1"
-"""Version of the knowledge format; part of the hash."""
 
 
 @dataclass(slots=True)
@@ -36,35 +32,6 @@ class Loaded:
         """Note a fault inside a record."""
         read, base = self.places.get((kind, id), (Read(""), ()))
         self.faults.append(read.fault((*base, *path), sentence))
-
-
-_LISTS: tuple[tuple[str, str, type], ...] = (
-    ("families.yaml", "families", model.Family),
-    ("questions*.yaml", "questions", model.Question),
-    ("signs*.yaml", "signs", model.Sign),
-    ("derive/*.yaml", "circumstances", model.Circumstance),
-    ("normal*.yaml", "normal", model.Normal),
-    ("remedies.yaml", "acts", model.Act),
-    ("cautions*.yaml", "cautions", model.Caution),
-    ("organisms.yaml", "organisms", model.Organism),
-    ("sources.yaml", "sources", model.Source),
-)
-
-
-def knowledge_files(folder: Path) -> list[Path]:
-    """Every YAML file that belongs to the knowledge, in a fixed order."""
-    patterns = [pattern for pattern, _, _ in _LISTS] + ["words.yaml", "causes/*/*.yaml"]
-    found = {path for pattern in patterns for path in folder.glob(pattern)}
-    return sorted(found, key=lambda p: p.relative_to(folder).as_posix())
-
-
-def content_hash(folder: Path, files: Iterable[Path] | None = None) -> str:
-    """A hash of the knowledge: names and bytes of its files, and the version of the format."""
-    digest = hashlib.sha256(FORMAT.encode())
-    for path in files if files is not None else knowledge_files(folder):
-        digest.update(path.relative_to(folder).as_posix().encode() + b"\0")
-        digest.update(hashlib.sha256(path.read_bytes().replace(b"\r\n", b"\n")).digest())
-    return digest.hexdigest()
 
 
 def load(folder: Path) -> Loaded:
@@ -85,7 +52,7 @@ def load(folder: Path) -> Loaded:
         else:
             places[(kind, id)] = (read, path)
 
-    for pattern, kind, record in _LISTS:
+    for pattern, kind, record in LISTS:
         found: list[object] = []
         for path in sorted(folder.glob(pattern)):
             read = _read(folder, path, faults)

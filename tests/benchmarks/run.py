@@ -86,9 +86,11 @@ def one_answer(diagnoser: Diagnoser) -> None:
     table = np.random.default_rng(0).random((400, 400))
     yardstick = statistics.median(clock(lambda: np.linalg.svd(table)) for _ in range(7))
     p95 = float(np.quantile(times, 0.95))
-    say("one answer to next question, median / p95",
+    say(
+        "one answer to next question, median / p95",
         f"{statistics.median(times) * 1e3:.1f} / {p95 * 1e3:.1f} ms ({p95 / yardstick:.2f} of an SVD of 400)",
-        "p95 100 ms, stretch 30")  # fmt: skip
+        "p95 100 ms, stretch 30",
+    )
 
 
 def full_network(diagnoser: Diagnoser, positives: int, seed: int) -> Network:
@@ -119,8 +121,11 @@ def against_library(diagnoser: Diagnoser) -> None:
             found = beliefs(network)
             gaps.append(float(np.abs(found.posterior[:, 0] - theirs).max()))
             widths.append(found.width)
-        say(f"pyAgrum / ours at {positives} positive signs",
-            f"{statistics.median(ratios):.1f}x (gap {max(gaps):.0e}, width {max(widths)})", "3x, stretch 10x")  # fmt: skip
+        say(
+            f"pyAgrum / ours at {positives} positive signs",
+            f"{statistics.median(ratios):.1f}x (gap {max(gaps):.0e}, width {max(widths)})",
+            "3x, stretch 10x",
+        )
 
 
 def library_posteriors(network: Network) -> np.ndarray:  # type: ignore[type-arg]
@@ -212,8 +217,11 @@ def rule_layouts(diagnoser: Diagnoser) -> None:
         engine.run()
 
     theirs = statistics.median(clock(run) for _ in range(3))
-    say("one production per rule / one for all",
-        f"{theirs / ours:.0f}x ({theirs * 1e3:.0f} / {ours * 1e3:.1f} ms; built in {build * 1e3:.0f} ms)", "more than 1x")  # fmt: skip
+    say(
+        "one production per rule / one for all",
+        f"{theirs / ours:.0f}x ({theirs * 1e3:.0f} / {ours * 1e3:.1f} ms; built in {build * 1e3:.0f} ms)",
+        "more than 1x",
+    )
 
 
 def first_cause(diagnoser: Diagnoser, answers: Answers) -> tuple[str, float]:
@@ -263,8 +271,11 @@ def questions_and_calibration(diagnoser: Diagnoser) -> None:
     a = next((n for n in range(most + 1) if ours[n:].min() >= goal or ours[n] >= goal), most)
     b = next((n for n in range(most + 1) if theirs[n] >= goal), most)
     more = "at least " if theirs.max() < goal else ""
-    say("questions to 95 % of the full first cause / fixed order",
-        f"{a / max(b, 1):.2f} ({a} / {more}{b}; full {full:.2f}, {len(wheels)} wheels)", "0.4, stretch 0.2")  # fmt: skip
+    say(
+        "questions to 95 % of the full first cause / fixed order",
+        f"{a / max(b, 1):.2f} ({a} / {more}{b}; full {full:.2f}, {len(wheels)} wheels)",
+        "0.4, stretch 0.2",
+    )
     while len(said) < (150 if QUICK else 600):
         wheel = draw(catalog, rng)
         rest = [pair for pair in wheel.answers if pair[0] not in FIRST]
