@@ -28,6 +28,8 @@ LEAD_THRESHOLD = 0.35
 """A cause below this gives no advice of its own."""
 SURER_WORTH = 3.0
 """Worth of a rise of the first cause from 0 to 1, in nats: tuned on simulated wheels."""
+OPENED_WORTH = 0.5
+"""Share of a circumstance's weight given to an answer that it needs beside others: judgement."""
 CHANGE_WORTH = 0.6
 """Worth of a sure change of today's advice, in nats."""
 
@@ -124,27 +126,38 @@ class Asker:
         ]  # fmt: skip
         if not touched:
             return
-        outcomes: dict[tuple[bool | None, ...], float] = {}
+        rows: dict[tuple[bool | None, ...], None] = {}
         for value in representative(question, touched):
             supposed = case.view.answers.adding(question.id, value)
             view = View(supposed, case.view.cheese, case.view.holds, case.view.sign)
-            truths = tuple(truth(c.when, view) for c in touched)
-            outcomes[truths] = max(
-                (self.catalog.value("how_common", c.how_common) for c, t in zip(touched, truths, strict=True) if t),
+            rows[tuple(truth(c.when, view) for c in touched)] = None
+        if len(rows) < 2:
+            return
+        # A circumstance that needs a further answer too is not settled by this one, but opened or closed by it.
+        opened = [True not in seen and None in seen and False in seen for seen in zip(*rows, strict=True)]
+        outcomes = {
+            row: max(
+                (
+                    self.catalog.value("how_common", c.how_common)
+                    for c, t, maybe in zip(touched, row, opened, strict=True)
+                    if t or (t is None and maybe)
+                ),
                 default=0.0,
             )
-        if len(outcomes) < 2:
-            return
+            for row in rows
+        }
         positive = sum(outcomes.values())
         shrink = min(1.0, 0.9 / positive) if positive else 1.0
-        plain = [truths for truths, share in outcomes.items() if not share]
-        for truths, share in outcomes.items():
-            weight = share * shrink if share else (1 - min(positive, 0.9)) / len(plain)
+        plain = sum(not share for share in outcomes.values())
+        for row, share in outcomes.items():
+            weight = share * shrink if share else (1 - min(positive, 0.9)) / plain
             moves: dict[int, float] = {}
-            for c, t in zip(touched, truths, strict=True):
-                if t is not None:
-                    for node, delta in self._moved(c.id, t, index):
-                        moves[node] = moves.get(node, 0.0) + delta
+            for c, t, maybe in zip(touched, row, opened, strict=True):
+                if t is None and not maybe:
+                    continue
+                scale = OPENED_WORTH if t is None else 1.0
+                for node, delta in self._moved(c.id, t is not False, index):
+                    moves[node] = moves.get(node, 0.0) + scale * delta
             lane = Lane(log_odds=tuple(sorted(moves.items())))
             yield _Hypothesis(question.id, "question " + question.id, lane, weight)
 
