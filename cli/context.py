@@ -43,7 +43,14 @@ def console(no_color: bool = False) -> Console:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
-    return Console(
+
+    class Quiet(Console):
+        def on_broken_pipe(self) -> None:
+            """A reader that has seen enough, such as head, is no fault."""
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            raise SystemExit(0)
+
+    return Quiet(
         no_color=True if no_color else None,
         highlight=False,
         markup=False,

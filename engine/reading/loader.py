@@ -15,7 +15,7 @@ from typing import Any
 from .. import model
 from ..errors import Fault, FileProblem, KnowledgeError
 from ..model import Knowledge
-from .contents import LISTS, content_hash
+from .contents import LISTS, content_hash, knowledge_files
 from .nodes import Read, read_text, read_yaml
 
 
@@ -40,6 +40,8 @@ def load(folder: Path) -> Loaded:
 
     if not folder.is_dir():
         raise FileProblem(f"{folder} is not a folder of knowledge.")
+    if not knowledge_files(folder):
+        raise FileProblem(f"{folder} holds no knowledge: no words.yaml, signs.yaml or causes in it.")
     faults: list[Fault] = []
     places: dict[tuple[str, str], tuple[Read, tuple[str | int, ...]]] = {}
     lists: dict[str, list[object]] = {}
@@ -71,6 +73,8 @@ def load(folder: Path) -> Loaded:
         shaped_words, wrong = shaped(model.Words, read)
         faults.extend(wrong)
         words = shaped_words or words
+    if not (folder / "words.yaml").exists():
+        faults.append(Fault("words.yaml", 1, 1, "The file is missing: it holds the number behind every word."))
     causes: list[model.Cause] = []
     for path in sorted(folder.glob("causes/*/*.yaml")):
         read = _read(folder, path, faults)

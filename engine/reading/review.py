@@ -220,7 +220,8 @@ def _claims(loaded: Loaded) -> Iterator[tuple[str, str, tuple[str | int, ...], t
             yield from _inside(kind, entry.id, entry, ())
     for n, scale in enumerate(loaded.knowledge.words.scales):
         yield "words", "words", ("scales", n), scale.sources
-    yield "words", "words", (), loaded.knowledge.words.answer_noise_sources
+    if loaded.knowledge.words.scales:
+        yield "words", "words", (), loaded.knowledge.words.answer_noise_sources
 
 
 def _inside(
@@ -347,6 +348,8 @@ def causes_can_be_reached(loaded: Loaded) -> None:
 
 def words_are_complete(loaded: Loaded) -> None:
     """Every word of the format has its number."""
+    if not loaded.knowledge.words.scales:
+        return  # the file itself is missing or faulty, which is said already
     scales = {s.id: {w.word for w in s.words} for s in loaded.knowledge.words.scales}
     for scale, literal in (
         ("frequency", model.Frequency), ("strength", model.Strength), ("feeding", model.Strength),
