@@ -14,6 +14,8 @@ from rindwright.engine.reading.nodes import read_yaml
 ROOT = Path(str(files("rindwright.cases")))
 CASES = sorted(ROOT.glob("*/*.yaml"))
 LEAST = 0.25
+EXPECTED = {"first", "not_first", "in_first_three", "verdict", "row"}
+STRENGTHS = {"reproduced", "traced", "analysed", "experimental", "associated", "unresolved"}
 
 NEVER_FIRST = {
     "chlorinated_wash_water": "rare, and its two signs show with it only sometimes: tap chlorine is probably too weak",
@@ -43,13 +45,20 @@ def test_case(diagnoser: Diagnoser, path: Path) -> None:
     assert set(case) <= CASE_KEYS
     assert case["story"]
     if path.parent.name == "published":
+        # A report that bears no claim has no record among the sources: its note must name it.
+        assert case["source"] or "J Dairy Res" in case["note"]
         assert set(case["source"]) <= set(diagnoser.catalog.sources)
+        assert case["strength"] in STRENGTHS
     else:
         assert case["invented"] == "true"
+    assert case["expect"]
+    assert set(case["expect"]) <= EXPECTED
     d = diagnose(diagnoser, path)
     expect = case["expect"]
     if "verdict" in expect:
         assert d.verdict == expect["verdict"]
+    elif path.parent.name == "worked":
+        assert d.verdict != "normal"
     for key in ("first", "in_first_three", "not_first"):
         if key not in expect:
             continue
