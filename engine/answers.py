@@ -42,6 +42,7 @@ _UNITS: dict[str, dict[str, tuple[float, float]]] = {
     "batches": {"batches": (1, 0)},
 }  # fmt: skip
 _NUMBER = re.compile(r"^(?:about|ca\.?|~)?\s*([-+−]?\d+(?:[.,]\d+)?)\s*(.*)$")
+_THOUSANDS = re.compile(r"^[-+−]?[1-9]\d{0,2},\d{3}$")
 
 
 class Unusable(Exception):
@@ -113,10 +114,15 @@ def understand(question: Question, raw: object) -> Value:
             return _number(question, text)
         if question.kind != "some_of":
             return _single(question, text)
-        parts = [part for part in re.split(r"[,;+]", text) if part.strip()]
+        whole = [o.id for o in question.options if _plain(o.text) == text]  # its own words may hold a comma
+        parts = whole or [part.strip() for part in re.split(r"[,;+]", text) if part.strip()]
     if not parts:
         raise Unusable(f"is empty; expected {expected(question)}")
-    return tuple(sorted({_option(question, part.strip()) for part in parts}))
+    if not _UNKNOWN_WORDS.isdisjoint(parts):
+        if len(set(parts)) == 1:
+            return UNKNOWN
+        raise Unusable(f"is unknown and something else at once; expected {expected(question)}")
+    return tuple(sorted({_option(question, part) for part in parts}))
 
 
 def _plain(raw: object) -> str:
@@ -125,7 +131,8 @@ def _plain(raw: object) -> str:
     if not isinstance(raw, (str, int, float)):
         raise Unusable("is nested too deeply; expected a word, a number or a list of words")
     text = unicodedata.normalize("NFKC", str(raw)).replace("’", "'")
-    return " ".join(text.split()).casefold()
+    # Characters that cannot be seen would only garble the sentence that repeats the answer.
+    return " ".join("".join(c for c in text if c.isprintable() or c.isspace()).split()).casefold()
 
 
 def _single(question: Question, text: str) -> str:
@@ -141,7 +148,7 @@ def _option(question: Question, text: str) -> str:
     ids = [o.id for o in question.options]
     if text in ids:
         return text
-    same = [o.id for o in question.options if text in (o.text.casefold(), o.id.replace("_", " "))]
+    same = [o.id for o in question.options if text in (_plain(o.text), o.id.replace("_", " "))]
     if same:
         return same[0]
     raise Unusable(f'does not take "{text}"{nearest(text, ids)}; expected {expected(question)}')
@@ -151,6 +158,9 @@ def _number(question: Question, text: str) -> float:
     found = _NUMBER.match(text)
     if not found:
         raise Unusable(f'does not take "{text}"; expected {expected(question)}')
+    if _THOUSANDS.match(found.group(1)):
+        raise Unusable(f'does not take "{text}": the comma may stand for thousands or for a decimal point; '
+                       f"expected {expected(question)}")  # fmt: skip
     number = float(found.group(1).replace(",", ".").replace("−", "-"))
     unit = found.group(2).strip().rstrip(".")
     if unit:
@@ -159,11 +169,12 @@ def _number(question: Question, text: str) -> float:
             raise Unusable(f'does not know the unit "{unit}"{nearest(unit, table)}; expected {expected(question)}')
         factor, offset = table[unit]
         number = number * factor + offset
+    number = round(number, 6)  # first, so that a limit reached by way of another unit is not missed by a hair
     low = -math.inf if question.minimum is None else question.minimum
     high = math.inf if question.maximum is None else question.maximum
     if not low <= number <= high:
         raise Unusable(f"cannot be {number:g}; expected {expected(question)}")
-    return round(number, 6)
+    return number
 
 
 def expected(question: Question) -> str:

@@ -18,7 +18,7 @@ def read_answers(catalog: Catalog, text: str, file: str) -> Answers:
     """The answers in a text. Raises ``AnswersError`` with every fault, each with its place."""
     read = read_yaml(text, file)
     faults = list(read.faults)
-    if not faults and (read.empty or read.data is None):
+    if not faults and read.empty:
         faults.append(Fault(file, 1, 1, "There is nothing here; write {} for no answers at all."))
     elif not faults and not isinstance(read.data, dict):
         faults.append(read.fault((), "Expected a map: one line per answer, such as  age_days: 18"))

@@ -33,7 +33,10 @@ def open_knowledge(folder: Path, cache_folder: Path | None) -> Knowledge:
 
     Raises ``KnowledgeError`` with every fault when the folder does not pass its checks.
     """
-    version = content_hash(folder)
+    try:
+        version = content_hash(folder)
+    except OSError:  # something among the files cannot be read: reading afresh says which
+        cache_folder, version = None, ""
     place = cache_folder / f"knowledge-{version[:16]}.json" if cache_folder else None
     if place is not None:
         cached = _read(place, version)
@@ -66,9 +69,13 @@ def _write(place: Path, knowledge: Knowledge) -> None:
     with contextlib.suppress(OSError):
         place.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(dir=place.parent, prefix=".knowledge-")
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(head + "\n" + body)
-        os.replace(name, place)
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8") as file:
+                file.write(head + "\n" + body)
+            os.replace(name, place)
+        except OSError:
+            os.unlink(name)
+            raise
         for old in place.parent.glob("knowledge-*.json"):
             if old != place:
                 old.unlink(missing_ok=True)

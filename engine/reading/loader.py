@@ -60,12 +60,12 @@ def load(folder: Path) -> Loaded:
             read = _read(folder, path, faults)
             if read is None:
                 continue
-            sound: list[Any]
+            sound: dict[int, Any]
             sound, wrong = shaped_list(record, read)
             faults.extend(wrong)
-            found.extend(sound)
-            for entry in sound:
-                note(kind, entry.id, read, (_index(read, entry.id),))
+            found.extend(sound.values())
+            for k, entry in sound.items():
+                note(kind, entry.id, read, (k,))
         lists[kind] = sorted(found, key=lambda entry: entry.id) if kind == "sources" else found  # type: ignore[attr-defined]
     words = model.Words((), (), ())
     read = _read(folder, folder / "words.yaml", faults) if (folder / "words.yaml").exists() else None
@@ -73,6 +73,8 @@ def load(folder: Path) -> Loaded:
         shaped_words, wrong = shaped(model.Words, read)
         faults.extend(wrong)
         words = shaped_words or words
+        if shaped_words is not None:
+            note("words", "words", read, ())
     if not (folder / "words.yaml").exists():
         faults.append(Fault("words.yaml", 1, 1, "The file is missing: it holds the number behind every word."))
     causes: list[model.Cause] = []
@@ -107,11 +109,6 @@ def _read(folder: Path, path: Path, faults: list[Fault]) -> Read | None:
     if read.empty:
         faults.append(Fault(name, 1, 1, "The file is empty."))
     return None if read.faults or read.empty else read
-
-
-def _index(read: Read, id: str) -> int:
-    assert isinstance(read.data, list)
-    return next(k for k, entry in enumerate(read.data) if isinstance(entry, dict) and entry.get("id") == id)
 
 
 def load_checked(folder: Path) -> Knowledge:

@@ -8,7 +8,6 @@ deep nesting cannot exhaust the stack.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -24,6 +23,7 @@ SIZE_CAP = 2 * 1024 * 1024
 DEPTH_CAP = 40
 
 _Loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+_NO_TEXT = yaml.reader.Reader.NON_PRINTABLE
 
 
 @dataclass(slots=True)
@@ -36,6 +36,7 @@ class Read:
     """Path of a value to its line and column, both from 1."""
     faults: list[Fault] = field(default_factory=list)
     empty: bool = False
+    """Nothing stands in it: no text at all, only comments, or a lone null."""
 
     def fault(self, path: Path_, sentence: str) -> Fault:
         """A fault at the place of a value, or of the nearest thing around it."""
@@ -81,17 +82,27 @@ def decode(raw: bytes, shown: str) -> str:
 def read_yaml(text: str, file: str) -> Read:
     """Plain data and faults of a YAML (or JSON) text. Never raises on any text."""
     read = Read(file)
+    odd = _NO_TEXT.search(text)
+    if odd is not None:
+        read.faults.append(
+            Fault(file, *_counted(text, odd.start()), "This is not text: it holds a character that no text has.")
+        )
+        return read
     try:
         _build(text, read)
     except yaml.MarkedYAMLError as error:
-        mark = error.problem_mark or error.context_mark
-        line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
+        mark, end = error.problem_mark or error.context_mark, len(text.rstrip())
+        if mark and error.context_mark and mark.index >= end:
+            mark = error.context_mark  # what was never closed is mended where it was opened
+        inside = mark if mark and mark.index < end else None
+        line, column = (inside.line + 1, inside.column + 1) if inside else _counted(text, max(0, end - 1))
         problem = (error.problem or "the text breaks off").replace("\n", " ")
         read.faults.append(Fault(file, line, column, f"This is not YAML: {problem}."))
-    except yaml.reader.ReaderError as error:
-        line = text[: error.position].count("\n") + 1
-        read.faults.append(Fault(file, line, 1, "This is not text: it holds a character that no text has."))
     return read
+
+
+def _counted(text: str, index: int) -> tuple[int, int]:
+    return text.count("\n", 0, index) + 1, index - text.rfind("\n", 0, index)
 
 
 @dataclass(slots=True)
@@ -158,9 +169,7 @@ def _build(text: str, read: Read) -> None:
             top.key, top.skip = None, False
         if isinstance(value, (dict, list)):
             stack.append(_Open(value, path))
-    read.empty = documents == 0 or (read.data is None and not read.marks.get((), None))
-    if documents == 0:
-        read.empty = True
+    read.empty = read.data is None
 
 
 def _take_key(read: Read, top: _Open, event: Any) -> None:
@@ -196,4 +205,4 @@ def key_place(read: Read, path: Path_) -> tuple[int, int]:
     return read.marks.get((*path, "\0key"), read.marks.get(path, (1, 1)))
 
 
-__all__ = ["Data", "Mapping", "Read", "decode", "key_place", "read_text", "read_yaml"]
+__all__ = ["Data", "Read", "decode", "key_place", "read_text", "read_yaml"]

@@ -18,6 +18,7 @@ from ..conditions import atom_kinds, leaves
 from ..errors import listed, nearest
 from ..model import Cause, Condition, Question
 from .loader import Loaded
+from .nodes import Path_
 
 FORBIDDEN = re.compile(
     r"\b(safe to eat|fine to eat|ok to eat|edible|harmless|no risk|guaranteed?|sterile|certified|probably just"
@@ -54,10 +55,11 @@ def _conditions(loaded: Loaded) -> Iterator[tuple[str, str, tuple[str | int, ...
                         yield "causes", cause.id, (part, n, key), condition
 
 
-def _all_conditions(condition: Condition) -> Iterator[Condition]:
-    yield condition
-    for part in (*condition.all, *condition.any, *condition.none):
-        yield from _all_conditions(part)
+def _all_conditions(condition: Condition, path: Path_) -> Iterator[tuple[Path_, Condition]]:
+    yield path, condition
+    for key in ("all", "any", "none"):
+        for n, part in enumerate(getattr(condition, key)):
+            yield from _all_conditions(part, (*path, key, n))
 
 
 def conditions_make_sense(loaded: Loaded) -> None:
@@ -67,8 +69,8 @@ def conditions_make_sense(loaded: Loaded) -> None:
         "ask": catalog.questions, "unanswered": catalog.questions,
         "holds": catalog.circumstances, "sign": catalog.signs,
     }  # fmt: skip
-    for kind, id, path, whole in _conditions(loaded):
-        for c in _all_conditions(whole):
+    for kind, id, whole_path, whole in _conditions(loaded):
+        for path, c in _all_conditions(whole, whole_path):
             keys = atom_kinds(c)
             if len(keys) != 1:
                 loaded.fault(
@@ -85,47 +87,50 @@ def conditions_make_sense(loaded: Loaded) -> None:
                     loaded.fault(
                         kind,
                         id,
-                        path,
+                        (*path, key),
                         f'"{id}" asks for "{name}", which is not a known '
                         f"{ {'holds': 'circumstance', 'sign': 'sign'}.get(key, 'question') }{nearest(name, pool)}.",
                     )
-            for name in c.rind:
+            for n, name in enumerate(c.rind):
                 if name not in catalog.rinds:
-                    loaded.fault(kind, id, path, f'"{name}" is not a known rind{nearest(name, catalog.rinds)}.')
+                    loaded.fault(
+                        kind, id, (*path, "rind", n), f'"{name}" is not a known rind{nearest(name, catalog.rinds)}.'
+                    )
             question = catalog.questions.get(c.ask)
             if question is not None:
-                for sentence in _misfit(question, c):
-                    loaded.fault(kind, id, path, sentence)
+                for key, sentence in _misfit(question, c):
+                    loaded.fault(kind, id, (*path, key), sentence)
         try:
             unfold(whole, True)
             unfold(whole, False)
         except ValueError as error:
-            loaded.fault(kind, id, path, f'The condition of "{id}" {error}.')
+            loaded.fault(kind, id, whole_path, f'The condition of "{id}" {error}.')
 
 
-def _misfit(question: Question, c: Condition) -> Iterator[str]:
-    limits = [x for x in (c.below, c.at_most, c.above, c.at_least) if x is not None]
+def _misfit(question: Question, c: Condition) -> Iterator[tuple[str, str]]:
+    given = {key: getattr(c, key) for key in ("below", "at_most", "above", "at_least")}
+    limits = {key: x for key, x in given.items() if x is not None}
     if question.kind == "number":
         if c.one_of:
-            yield f'"{question.id}" is a number; use below, at_most, above or at_least.'
+            yield "one_of", f'"{question.id}" is a number; use below, at_most, above or at_least.'
         if not limits:
-            yield f'A condition on "{question.id}" needs a limit.'
-        for x in limits:
+            yield "ask", f'A condition on "{question.id}" needs a limit.'
+        for key, x in limits.items():
             if (question.minimum is not None and x < question.minimum) or (
                 question.maximum is not None and x > question.maximum
             ):
-                yield f'The limit {x:g} lies outside what "{question.id}" takes.'
+                yield key, f'The limit {x:g} lies outside what "{question.id}" takes.'
         return
     if limits:
-        yield f'"{question.id}" is answered in words; use one_of.'
+        yield next(iter(limits)), f'"{question.id}" is answered in words; use one_of.'
     known = {"yes_no": ("yes", "no"), "scale": ("no", "slight", "clear")}.get(
         question.kind, tuple(o.id for o in question.options)
     )
     if not c.one_of and question.kind in ("one_of", "some_of"):
-        yield f'A condition on "{question.id}" needs one_of.'
+        yield "ask", f'A condition on "{question.id}" needs one_of.'
     for word in c.one_of:
         if word not in known:
-            yield f'"{question.id}" has no answer "{word}"{nearest(word, known)}.'
+            yield "one_of", f'"{question.id}" has no answer "{word}"{nearest(word, known)}.'
 
 
 def references_exist(loaded: Loaded) -> None:
@@ -189,13 +194,13 @@ def _rind_names(loaded: Loaded) -> Iterator[tuple[str, str, tuple[str | int, ...
                 yield kind, entry.id, ("rinds", n), name
     for sign in k.signs:
         for n, rate in enumerate(sign.on_sound_rinds):
-            for name in rate.rinds:
-                yield "signs", sign.id, ("on_sound_rinds", n), name
+            for m, name in enumerate(rate.rinds):
+                yield "signs", sign.id, ("on_sound_rinds", n, "rinds", m), name
     for cause in k.causes:
         for part in ("signs", "today", "next_make"):
             for n, entry in enumerate(getattr(cause, part)):
-                for name in entry.rinds:
-                    yield "causes", cause.id, (part, n), name
+                for m, name in enumerate(entry.rinds):
+                    yield "causes", cause.id, (part, n, "rinds", m), name
 
 
 def sources_exist_and_serve(loaded: Loaded) -> None:
@@ -206,9 +211,9 @@ def sources_exist_and_serve(loaded: Loaded) -> None:
         used.update(names)
         if not names:
             loaded.fault(kind, id, path, f'A claim of "{id}" has no source.')
-        for name in names:
+        for n, name in enumerate(names):
             if name not in known:
-                loaded.fault(kind, id, path, f'"{name}" is not a listed source{nearest(name, known)}.')
+                loaded.fault(kind, id, (*path, n), f'"{name}" is not a listed source{nearest(name, known)}.')
     for source in loaded.knowledge.sources:
         if source.id not in used:
             loaded.fault("sources", source.id, (), f'The source "{source.id}" is not used by any claim.')
@@ -219,9 +224,9 @@ def _claims(loaded: Loaded) -> Iterator[tuple[str, str, tuple[str | int, ...], t
         for entry in getattr(loaded.knowledge, kind):
             yield from _inside(kind, entry.id, entry, ())
     for n, scale in enumerate(loaded.knowledge.words.scales):
-        yield "words", "words", ("scales", n), scale.sources
+        yield "words", "words", ("scales", n, "sources"), scale.sources
     if loaded.knowledge.words.scales:
-        yield "words", "words", (), loaded.knowledge.words.answer_noise_sources
+        yield "words", "words", ("answer_noise_sources",), loaded.knowledge.words.answer_noise_sources
 
 
 def _inside(
@@ -348,7 +353,7 @@ def causes_can_be_reached(loaded: Loaded) -> None:
 
 def words_are_complete(loaded: Loaded) -> None:
     """Every word of the format has its number."""
-    if not loaded.knowledge.words.scales:
+    if ("words", "words") not in loaded.places:
         return  # the file itself is missing or faulty, which is said already
     scales = {s.id: {w.word for w in s.words} for s in loaded.knowledge.words.scales}
     for scale, literal in (
@@ -357,8 +362,9 @@ def words_are_complete(loaded: Loaded) -> None:
     ):  # fmt: skip
         missing = [str(w) for w in get_args(literal) if w not in scales.get(scale, set())]
         if missing:
+            at = ("scales", list(scales).index(scale)) if scale in scales else ("scales",)
             loaded.fault(
-                "words", "words", (), f'words.yaml has no number for {listed(missing)} on the scale "{scale}".'
+                "words", "words", at, f'words.yaml has no number for {listed(missing)} on the scale "{scale}".'
             )
     if "probability" not in scales:
         loaded.fault("words", "words", (), 'words.yaml lacks the scale "probability".')
@@ -402,24 +408,28 @@ def nothing_is_promised(loaded: Loaded) -> None:
         "organisms",
     ):
         for entry in getattr(loaded.knowledge, kind):
-            for text in strings_in(entry):
+            for path, text in _placed_strings(entry, ()):
                 found = FORBIDDEN.search(text)
                 if found:
                     loaded.fault(
-                        kind, entry.id, (), f'"{entry.id}" says "{found.group(0)}": nothing here may promise that.'
+                        kind, entry.id, path, f'"{entry.id}" says "{found.group(0)}": nothing here may promise that.'
                     )
 
 
 def strings_in(thing: object) -> Iterator[str]:
     """Every string inside a record."""
+    return (text for _, text in _placed_strings(thing, ()))
+
+
+def _placed_strings(thing: object, path: Path_) -> Iterator[tuple[Path_, str]]:
     if isinstance(thing, str):
-        yield thing
+        yield path, thing
     elif isinstance(thing, tuple):
-        for part in thing:
-            yield from strings_in(part)
+        for n, part in enumerate(thing):
+            yield from _placed_strings(part, (*path, n))
     elif is_dataclass(thing):
         for f in fields(thing):
-            yield from strings_in(getattr(thing, f.name))
+            yield from _placed_strings(getattr(thing, f.name), (*path, f.name))
 
 
 def near_twins(causes: Iterable[Cause], overlap: float = 0.85) -> list[tuple[str, str]]:

@@ -33,15 +33,15 @@ def shaped(kind: type[T], read: Read) -> tuple[T | None, list[Fault]]:
         return None, _faults(kind, read, error)
 
 
-def shaped_list(kind: type[T], read: Read) -> tuple[list[T], list[Fault]]:
-    """The records of a list file that are sound, and every fault of the others."""
+def shaped_list(kind: type[T], read: Read) -> tuple[dict[int, T], list[Fault]]:
+    """The records of a list file that are sound, by their place in it, and every fault of the others."""
     if not isinstance(read.data, list):
-        return [], [read.fault((), "Expected a list: each entry starts with a dash.")]
-    sound: list[T] = []
+        return {}, [read.fault((), "Expected a list: each entry starts with a dash.")]
+    sound: dict[int, T] = {}
     faults: list[Fault] = []
     for k, entry in enumerate(read.data):
         try:
-            sound.append(adapter(kind).validate_python(entry))
+            sound[k] = adapter(kind).validate_python(entry)
         except ValidationError as error:
             faults.extend(_faults(kind, read, error, (k,)))
     return sound, faults
@@ -76,6 +76,8 @@ def _sentence(kind: object, path: Path_, detail: dict[str, Any]) -> str:
     if what == "literal_error":
         choices = [c.strip(" '\"") for c in detail["ctx"]["expected"].replace(" or ", ", ").split(", ")]
         return f'"{key}" cannot be "{shown}"{nearest(shown, choices)}; expected {listed(choices)}.'
+    if what == "int_parsing" and shown.replace(".", "", 1).lstrip("-").isdecimal():
+        return f'"{key}" must be a whole number; "{shown}" is not one.'
     if what in ("float_parsing", "float_type", "int_parsing", "int_type"):
         return f'"{key}" must be a number; "{shown}" is not one.'
     if what in ("bool_parsing", "bool_type"):
