@@ -17,7 +17,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 # Extra keys are faults; docstrings below a field become its text in the JSON Schema.
-_CLOSED = {"extra": "forbid", "use_attribute_docstrings": True}
+_CLOSED = {"extra": "forbid", "use_attribute_docstrings": True, "allow_inf_nan": False}
 
 Frequency = Literal["almost never", "rarely", "sometimes", "often", "usually", "nearly always"]
 Strength = Literal["small", "moderate", "strong"]

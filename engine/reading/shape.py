@@ -78,7 +78,7 @@ def _sentence(kind: object, path: Path_, detail: dict[str, Any]) -> str:
         return f'"{key}" cannot be "{shown}"{nearest(shown, choices)}; expected {listed(choices)}.'
     if what == "int_parsing" and shown.replace(".", "", 1).lstrip("-").isdecimal():
         return f'"{key}" must be a whole number; "{shown}" is not one.'
-    if what in ("float_parsing", "float_type", "int_parsing", "int_type"):
+    if what in ("float_parsing", "float_type", "finite_number", "int_parsing", "int_type"):
         return f'"{key}" must be a number; "{shown}" is not one.'
     if what in ("bool_parsing", "bool_type"):
         return f'"{key}" must be true or false; "{shown}" is neither.'

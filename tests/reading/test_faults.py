@@ -445,3 +445,11 @@ def test_no_list_of_records_may_promise(folder: Path) -> None:
 @pytest.mark.parametrize("text", ["food safety", "safety first", "incredible", "risk", "unsafe", "just in case"])
 def test_words_that_promise_nothing_pass(text: str) -> None:
     assert FORBIDDEN.search(text) is None
+
+
+@pytest.mark.parametrize("word", ["nan", "inf", "-inf", "1e400"])
+def test_numbers_are_finite(folder: Path, word: str) -> None:
+    file = "derive/air_box_and_shelf.yaml"
+    plant(folder, Plant(file, "below: 85", f"below: {word}", word, "must be a number"))
+    found = [f for f in faults_of(folder) if "must be a number" in f.sentence]
+    assert [f.file for f in found] == [file]
