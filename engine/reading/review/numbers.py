@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from itertools import pairwise
+from typing import Protocol
 
 from ...catalog import Catalog
 from ...model import Cause, Scale, Word
 from ..loader import Loaded
+from ..nodes import Path_
 
 FAULTS_PER_CHEESE = (0.5, 1.5)
 """Where the base rates of a style's causes may add up to, as faults per cheese asked about."""
@@ -58,20 +60,30 @@ def noise_is_small(loaded: Loaded) -> None:
 def windows_run_forward(loaded: Loaded) -> None:
     """No window begins before day 0 or ends before it begins."""
     k = loaded.knowledge
-    windows = [(kind, e.id, (), e.from_day, e.to_day) for kind in ("questions", "signs", "causes", "normal")
-               for e in getattr(k, kind)]  # fmt: skip
-    windows += [("causes", c.id, ("signs", n), x.from_day, x.to_day) for c in k.causes for n, x in enumerate(c.signs)]
-    windows += [
-        ("signs", s.id, ("on_sound_rinds", n), x.from_day, x.to_day)
-        for s in k.signs for n, x in enumerate(s.on_sound_rinds)
-    ]  # fmt: skip
-    for kind, id, path, start, end in windows:
-        if start < 0:
-            loaded.fault(kind, id, (*path, "from_day"), f'A window of "{id}" begins before day 0.')
-        if end is not None and end < start:
-            loaded.fault(kind, id, (*path, "to_day"), f'A window of "{id}" ends before it begins.')
+    for kind in ("questions", "signs", "causes", "normal"):
+        for entry in getattr(k, kind):
+            _forward(loaded, kind, entry.id, (), entry)
     for cause in k.causes:
+        for n, link in enumerate(cause.signs):
+            _forward(loaded, "causes", cause.id, ("signs", n), link)
         _links_fall_inside(loaded, cause)
+    for sign in k.signs:
+        for n, rate in enumerate(sign.on_sound_rinds):
+            _forward(loaded, "signs", sign.id, ("on_sound_rinds", n), rate)
+
+
+class _Window(Protocol):
+    @property
+    def from_day(self) -> int: ...
+    @property
+    def to_day(self) -> int | None: ...
+
+
+def _forward(loaded: Loaded, kind: str, id: str, path: Path_, window: _Window) -> None:
+    if window.from_day < 0:
+        loaded.fault(kind, id, (*path, "from_day"), f'A window of "{id}" begins before day 0.')
+    if window.to_day is not None and window.to_day < window.from_day:
+        loaded.fault(kind, id, (*path, "to_day"), f'A window of "{id}" ends before it begins.')
 
 
 def _links_fall_inside(loaded: Loaded, cause: Cause) -> None:
