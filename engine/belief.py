@@ -29,6 +29,8 @@ Array = NDArray[np.float64]
 
 WIDTH_CAP = 16
 """Largest number of variables in one table; beyond it the weakest nodes are folded in."""
+_ROUNDING_GAP = 1e-9
+"""Rounding that shows more than this in a probability's logarithm is done again with longer numbers."""
 _TABLE_BUDGET = 1 << 21
 """Numbers held in the largest table of one run: bounds memory, sets how many lanes go together."""
 
@@ -292,11 +294,11 @@ def _redrawn(network: Network, positive: Sequence[int], redraw: Redraw, part: sl
 
 
 def _run(plan: _Plan, numbers: _Numbers) -> tuple[Array, Array]:
-    posterior, evidence = _eliminate(plan, numbers)
-    # The signed weights cancel locally; where rounding shows all the same, pay for precision.
+    posterior, evidence, gap = _eliminate(plan, numbers)
+    # The signed weights cancel; where rounding shows, pay for precision.
     with np.errstate(invalid="ignore"):
         sound = np.all((posterior > -1e-9) & (posterior < 1 + 1e-9)) and np.all(np.isfinite(evidence))
-    if not sound:
+    if not sound or not gap < _ROUNDING_GAP:
         wide = _Numbers(
             _precise(numbers.base),
             _precise(numbers.weight),
@@ -304,7 +306,7 @@ def _run(plan: _Plan, numbers: _Numbers) -> tuple[Array, Array]:
             _precise(numbers.strengths),
             _precise(numbers.log_constant),
         )
-        posterior, evidence = _eliminate(plan, wide)
+        posterior, evidence, _ = _eliminate(plan, wide)
     return np.clip(posterior, 0.0, 1.0).astype(np.float64), evidence.astype(np.float64)
 
 
@@ -312,8 +314,12 @@ def _precise(numbers: Array) -> Array:
     return cast(Array, numbers.astype(np.longdouble))
 
 
-def _eliminate(plan: _Plan, numbers: _Numbers) -> tuple[Array, Array]:
-    """Forward pass to P(answers), reverse pass to every node's posterior."""
+def _eliminate(plan: _Plan, numbers: _Numbers) -> tuple[Array, Array, float]:
+    """Forward pass to P(answers), reverse pass to every node's posterior.
+
+    Every node's table, with all that reaches it, sums to P(answers) once more. The widest gap between
+    those sums, on the log scale, is returned too: it shows how much rounding has cost.
+    """
     place = {v: k for k, v in enumerate(plan.order)}
     columns = numbers.base.shape[1]
     parented = dict(plan.own)
@@ -340,6 +346,7 @@ def _eliminate(plan: _Plan, numbers: _Numbers) -> tuple[Array, Array]:
     scopes: dict[int, list[int]] = {}
     locals_: dict[int, Array] = {}
     log_scale = numbers.log_constant.copy()
+    below: dict[int, Array] = {}  # log of all scales taken out at and under a variable
     for v in plan.order:
         wanted = set(near[v])
         for _, scope, _ in messages[v]:
@@ -368,17 +375,22 @@ def _eliminate(plan: _Plan, numbers: _Numbers) -> tuple[Array, Array]:
         scale = np.abs(total).reshape(-1, columns).max(axis=0)
         scale[scale == 0] = 1.0
         total = total / scale
-        log_scale += np.log(scale)
+        below[v] = np.log(scale) + sum(below[child] for child, _, _ in messages[v])
         if len(scope) > 1:
             messages[scope[1]].append((v, scope[1:], total))
         else:
             with np.errstate(invalid="ignore", divide="ignore"):
-                log_scale += np.log(total)
+                below[v] = below[v] + np.log(total)
+            log_scale += below[v]
     posterior = np.empty((plan.nodes, columns), dtype=numbers.base.dtype)
     down: dict[int, tuple[list[int], Array]] = {}
+    whole: dict[int, Array] = {}  # what a variable's table must sum to, on the log scale
+    gap = 0.0
     for v in reversed(plan.order):
         scope = scopes[v]
         above = locals_[v]
+        whole.setdefault(v, below[v])
+        beneath = sum(below[child] for child, _, _ in messages[v])
         if v in down:
             inner, message = down[v]
             above = above * _spread(message, inner, scope)
@@ -394,13 +406,17 @@ def _eliminate(plan: _Plan, numbers: _Numbers) -> tuple[Array, Array]:
             scale = np.abs(out).reshape(-1, columns).max(axis=0)
             scale[scale == 0] = 1.0
             down[child] = (inner, out / scale)
+            whole[child] = whole[v] - np.log(scale) - (beneath - below[child])
         if v < plan.nodes:
             for factor in spread:
                 above = above * factor
             halves = above.reshape(2, -1, columns).sum(axis=1)
             with np.errstate(invalid="ignore", divide="ignore"):
-                posterior[v] = halves[1] / (halves[0] + halves[1])
-    return posterior, log_scale
+                both = halves[0] + halves[1]
+                posterior[v] = halves[1] / both
+                # maximum, unlike max, keeps a NaN, which then fails the caller's test
+                gap = float(np.maximum(gap, np.abs(np.log(both) + beneath - whole[v]).max(initial=0.0)))
+    return posterior, log_scale, gap
 
 
 def _unary(plan: _Plan, numbers: _Numbers, v: int, parented: dict[int, int]) -> Array | None:

@@ -23,7 +23,7 @@ from .catalog import Catalog
 from .cautions import Screen, screen
 from .chaining import Chained, Chainer
 from .doubt import doubt
-from .fallback import lanes_or_fallback
+from .fallback import weigh
 from .gates import STOP_BELOW, must_ask
 from .model import CauseKind, Caution, Knowledge
 from .network import UNKNOWN_CAUSE, Builder, CaseNetwork, Evidence, without_circumstance, without_evidence
@@ -180,7 +180,7 @@ class Diagnoser:
         found, ranked = self._believe(case, answers, safety, skipped, [lane for _, lane in outs])
         posterior = found.posterior[:, 0]
         spread = doubt(self.catalog, case, posterior)
-        lanes = found.posterior[:, -len(outs) :] if outs and found.posterior.shape[1] > 1 else None
+        lanes = found.posterior[:, found.posterior.shape[1] - len(outs) :]
         causes = self._ranked(case, posterior, spread.low, spread.high, outs, lanes)
         normal = self._normal(case, found)
         verdict = self._verdict(case, safety, causes, normal, float(posterior[-1]))
@@ -224,9 +224,7 @@ class Diagnoser:
         questions = self.asker.open(answers, case.view, safety, skipped)
         hypotheses = self.asker.lanes(case, questions)
         lanes = [Lane(), *(h.lane for h in hypotheses), *extra]
-        found = lanes_or_fallback(case.network, lanes)
-        if found.posterior.shape[1] != len(lanes):
-            return found, [Worth(q.id, 0.0, 0.0, 0.0) for q in questions[:1]]
+        found = weigh(case.network, lanes)
         return found, self.asker.rank(case, hypotheses, found.posterior, found.log_evidence)
 
     def _ranked(
@@ -236,7 +234,7 @@ class Diagnoser:
         low: Array,
         high: Array,
         outs: Sequence[tuple[Evidence | str, Lane]],
-        lanes: Array | None,
+        lanes: Array,
     ) -> tuple[RankedCause, ...]:
         order = sorted(range(len(case.nodes) - 1), key=lambda k: (-round(float(posterior[k]), 12), case.nodes[k]))
         ranked = []
@@ -245,7 +243,7 @@ class Diagnoser:
             if p < SHOWN:
                 break
             cause = self.catalog.causes[case.nodes[k]]
-            reasons = self._reasons(case, k, posterior, outs, lanes) if lanes is not None else []
+            reasons = self._reasons(case, k, posterior, outs, lanes)
             ranked.append(
                 RankedCause(
                     cause.id,
