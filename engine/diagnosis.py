@@ -22,6 +22,7 @@ from .belief import Array, Beliefs, Lane, log_joint
 from .catalog import Catalog
 from .cautions import Screen, screen
 from .chaining import Chained, Chainer
+from .dating import Dated, date
 from .doubt import doubt
 from .fallback import weigh
 from .gates import STOP_BELOW, must_ask
@@ -37,6 +38,8 @@ NORMAL_LEAST = 0.30
 """Nor when "nothing is wrong" itself is less likely than this."""
 SHOWN = 0.02
 """Causes below this are not listed."""
+DATED = 0.10
+"""Causes below this are not dated."""
 REASON_LEAST = 0.10
 """Log-odds below which an answer is no reason."""
 TOO_MANY_YES = 0.25
@@ -118,6 +121,8 @@ class Diagnosis:
     normal: NormalView
     unknown_cause: float
     explanations: tuple[Explanation, ...]
+    dated: tuple[Dated, ...]
+    """When the causes that stand out began, as far as the day they were first seen tells."""
     plan: Plan
     next_question: NextQuestion | None
     settled: bool
@@ -202,6 +207,7 @@ class Diagnoser:
             normal=normal,
             unknown_cause=float(posterior[-1]),
             explanations=self._explanations(case, found),
+            dated=date(self.catalog, [c.id for c in causes if c.probability >= DATED], answers, case.cheese),
             plan=steps,
             next_question=following,
             settled=settled,
