@@ -231,7 +231,7 @@ class Diagnoser:
         hypotheses = self.asker.lanes(case, questions)
         lanes = [Lane(), *(h.lane for h in hypotheses), *extra]
         found = weigh(case.network, lanes)
-        return found, self.asker.rank(case, hypotheses, found.posterior, found.log_evidence)
+        return found, self.asker.rank(case, questions, hypotheses, found.posterior, found.log_evidence)
 
     def _ranked(
         self,
