@@ -14,7 +14,7 @@ from ..engine.archive.store import copy_to
 from ..engine.errors import FileProblem
 from . import clock
 from .context import archive_path
-from .past_list import opened
+from .past_list import counted, opened
 from .progress import progress_line
 from .status import Status
 
@@ -43,7 +43,7 @@ def check(named: str | None) -> Status:
     if found.faults:
         click.echo("Make it whole again: rindwright past mend", err=True)
         return Status.INVALID
-    click.echo(f"Sound: {found.makes} makes, {found.looks} looks.")
+    click.echo(f"Sound: {counted(found.makes, 'make')}, {counted(found.looks, 'look')}.")
     return Status.DONE
 
 
@@ -51,7 +51,7 @@ def mend(named: str | None) -> Status:
     """Make a damaged archive whole again."""
     path = archive_path(named)
     found = mend_archive(path, re.sub(r"\D", "", clock.now()[:19]))
-    click.echo(f"Whole again: {found.makes} makes, {found.looks} looks.")
+    click.echo(f"Whole again: {counted(found.makes, 'make')}, {counted(found.looks, 'look')}.")
     if found.from_file:
         click.echo(f"{found.from_file} of them only the old file still held.")
     if found.set_aside is not None:

@@ -217,6 +217,11 @@ def cheese_words(catalog: Catalog, style: str | None, age_days: float | None) ->
     return what + ("" if age_days is None else f", day {age_days:g}")
 
 
+def counted(n: int, what: str) -> str:
+    """A count with its noun: "1 look", "2 looks"."""
+    return f"{n} {what}{'' if n == 1 else 's'}"
+
+
 def name_of(catalog: Catalog, cause: str) -> str:
     """A cause by name; one the knowledge has given up by its id."""
     return catalog.causes[cause].name if cause in catalog.causes else cause

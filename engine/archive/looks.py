@@ -151,7 +151,26 @@ def finish(archive: Archive, look_id: int, weighed: Record, due_on: str | None, 
                 (look_id, due_on, again["expect"], again["otherwise"]),
             )
         archive.touch("look", look_id)
+        _supersede(archive, look_id)
     archive.back_up_if_due()
+
+
+def _supersede(archive: Archive, look_id: int) -> None:
+    """A wheel that was looked at again is no longer waiting to be."""
+    db = archive.db
+    wheel_id, looked_on, name = db.execute(
+        "SELECT wheel_id, looked_on, name FROM look WHERE id = ?", (look_id,)
+    ).fetchone()
+    waiting = db.execute(
+        "SELECT look.id FROM look JOIN follow_up ON look_id = look.id WHERE wheel_id = ? AND looked_on <= ? "
+        "AND look.id <> ? AND done_on IS NULL",
+        (wheel_id, looked_on, look_id),
+    ).fetchall()
+    for (earlier,) in waiting:
+        db.execute(
+            "UPDATE follow_up SET done_on = ?, result = ? WHERE look_id = ?", (looked_on, f"see look {name}", earlier)
+        )
+        archive.touch("look", earlier)
 
 
 def read_given(archive: Archive, look_id: int, catalog: Catalog) -> Given:
@@ -304,10 +323,14 @@ def add_outcome(
 
 
 def close_follow_up(archive: Archive, look_id: int, on_date: str, result: str, at: str) -> bool:
-    """Say that a follow-up was done and how it went; False when there was none open."""
+    """Say that a follow-up was done and how it went; False when there was none open.
+
+    One that a later look has closed takes the maker's word too.
+    """
     with archive.change() as db:
         done = db.execute(
-            "UPDATE follow_up SET done_on = ?, result = ? WHERE look_id = ? AND done_on IS NULL",
+            "UPDATE follow_up SET done_on = ?, result = ? "
+            "WHERE look_id = ? AND (done_on IS NULL OR result LIKE 'see look %')",
             (on_date, result, look_id),
         ).rowcount
         if done:
@@ -327,4 +350,5 @@ def _text(value: Value | None) -> str | None:
 
 def _look_row(row: Sequence[Any]) -> LookRow:
     outcome = tuple(json.loads(row[10])) if row[10] is not None else None
-    return LookRow(*row[:10], outcome, bool(row[11]))
+    id, name, looked_on, wheel, style, age, verdict, first, p, due_on = row[:10]
+    return LookRow(id, name, looked_on, wheel, style, age, verdict, first, p, due_on, outcome, bool(row[11]))

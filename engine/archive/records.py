@@ -177,7 +177,8 @@ def _put_make(connection: sqlite3.Connection, record: Record) -> bool:
         ).lastrowid
     for wheel in record["wheels"]:
         connection.execute(
-            "INSERT INTO wheel (uid, make_id, name) VALUES (?, ?, ?) ON CONFLICT (uid) DO UPDATE SET name = excluded.name",
+            "INSERT INTO wheel (uid, make_id, name) VALUES (?, ?, ?) "
+            "ON CONFLICT (uid) DO UPDATE SET name = excluded.name",
             (wheel["uid"], make_id, wheel["name"]),
         )
     connection.executemany(

