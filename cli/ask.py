@@ -22,7 +22,7 @@ from . import store
 from .context import archive_path, console, packaged_knowledge, screen_width
 from .pen import Pen
 from .phrasing import asked, choices, in_words, noun_of
-from .report import percent, show
+from .report import percent, show, taught
 from .status import Status
 
 if TYPE_CHECKING:
@@ -107,7 +107,7 @@ class Questionnaire:
             # Opened after the first answer, so that the first question does not wait for it.
             from ..engine.diagnosis import Diagnoser
 
-            self._kept_diagnoser = Diagnoser(self._catalog.knowledge)
+            self._kept_diagnoser = Diagnoser(self._catalog.knowledge, self._look.learnt(self._catalog)[0])
         return self._kept_diagnoser
 
     def run(self, resumed: bool = False) -> Status:
@@ -381,6 +381,7 @@ class Questionnaire:
             click.echo(shapes.text(shapes.diagnosis(self._catalog, d)))
         else:
             show(self._pen, self._catalog, d)
+            taught(self._pen, self._look.learnt(self._catalog)[1])
 
 
 def _by_number(question: Question, typed: str, offered: list[tuple[str, str]]) -> str | list[str]:

@@ -9,7 +9,7 @@ import click
 
 from ..engine.errors import AnswersError, FileProblem, KnowledgeError, RindwrightError
 from .options import archive_option
-from .past import make, past
+from .past import learn, make, past
 from .status import Status
 
 
@@ -119,6 +119,7 @@ def check(folder: Path | None) -> None:
 
 cli.add_command(past)
 cli.add_command(make)
+cli.add_command(learn)
 
 
 def main() -> None:

@@ -1,4 +1,4 @@
-"""``rindwright past`` and ``rindwright make``: the commands. What they do is opened when one runs."""
+"""``rindwright past``, ``make`` and ``learn``: the commands. What they do is opened when one runs."""
 
 from __future__ import annotations
 
@@ -237,3 +237,17 @@ def make(name: str | None, no_color: bool, archive: str | None, **given: object)
     from .make import run
 
     sys.exit(run(archive, name, no_color, given))
+
+
+@click.command()
+@click.option("--take", is_flag=True, help="Use what was learnt from now on, beside the cited knowledge.")
+@click.option("--reset", is_flag=True, help="Take back everything learnt.")
+@no_color_option
+@archive_option
+def learn(take: bool, reset: bool, no_color: bool, archive: str | None) -> None:
+    """Show what your confirmed looks would change, and change it only when told to."""
+    from .learn import run
+
+    if take and reset:
+        raise click.UsageError("Give --take or --reset, not both.")
+    sys.exit(run(archive, take, reset, no_color))

@@ -14,6 +14,7 @@ from ..engine.archive.days import later
 from ..engine.archive.store import Archive, ArchiveProblem, open_archive
 from ..engine.catalog import Catalog
 from ..engine.errors import FileProblem
+from ..engine.local import NONE, Local
 from . import clock
 
 if TYPE_CHECKING:
@@ -43,6 +44,8 @@ class Look:
     """Whether the maker has been asked what they notice."""
     trouble: str = ""
     """Why it could not be saved, when it could not."""
+    known: tuple[Local, int] | None = None
+    """What was learnt, once looked up."""
 
     @property
     def answers(self) -> Answers:
@@ -83,10 +86,20 @@ class Look:
         from ..engine.archive.weighed import weighed_of
 
         cheese = self.answers.cheese(catalog)
-        body = weighed_of(d, cheese.family, cheese.style.id if cheese.style else None, cheese.age_days)
+        local = self.learnt(catalog)[0].stamp
+        body = weighed_of(d, cheese.family, cheese.style.id if cheese.style else None, cheese.age_days, local)
         again = d.plan.look_again_days
         due = None if again is None else later(self.looked_on, again)
         self._try(lambda archive, id: looks.finish(archive, id, body, due, clock.now()))
+
+    def learnt(self, catalog: Catalog) -> tuple[Local, int]:
+        """Corrections in force, and from how many confirmed looks."""
+        if self.known is None:
+            from ..engine.archive.learnt import standing
+
+            found = standing(self.archive, catalog) if self.archive is not None else None
+            self.known = (found.local, found.looks) if found else (NONE, 0)
+        return self.known
 
     def _as_given(self) -> looks.Given:
         return looks.Given(

@@ -25,6 +25,7 @@ from .chaining import Chained, Chainer
 from .doubt import doubt
 from .fallback import lanes_or_fallback
 from .gates import STOP_BELOW, must_ask
+from .local import NONE, Local
 from .model import CauseKind, Caution, Knowledge
 from .network import UNKNOWN_CAUSE, Builder, CaseNetwork, Evidence, without_circumstance, without_evidence
 from .planning import Plan, plan
@@ -139,8 +140,9 @@ class Diagnosis:
 class Diagnoser:
     """Everything that can be prepared once for a knowledge base."""
 
-    def __init__(self, knowledge: Knowledge) -> None:
+    def __init__(self, knowledge: Knowledge, local: Local = NONE) -> None:
         self.knowledge = knowledge
+        self.local = local
         self.catalog = Catalog(knowledge)
 
     @cached_property
@@ -151,7 +153,7 @@ class Diagnoser:
     @cached_property
     def builder(self) -> Builder:
         """Case networks, prepared on first use."""
-        return Builder(self.catalog)
+        return Builder(self.catalog, self.local)
 
     @cached_property
     def asker(self) -> Asker:

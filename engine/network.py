@@ -18,7 +18,8 @@ from .catalog import Catalog, Cheese
 from .chaining import Chained
 from .conditions import View, leaves, truth
 from .gates import FIRST
-from .model import AnswerNoise, Cause, Link, Sign, SoundRate
+from .local import NONE, LeakKey, LinkKey, Local, base_of
+from .model import AnswerNoise, Cause, Link, Sign
 
 UNKNOWN_CAUSE = "something else"
 UNKNOWN_CAUSE_BASE = 0.01
@@ -76,14 +77,16 @@ class CaseNetwork:
 
 
 class Builder:
-    """Makes case networks from one knowledge base."""
+    """Makes case networks from one knowledge base, and from local corrections where there are any."""
 
-    def __init__(self, catalog: Catalog) -> None:
+    def __init__(self, catalog: Catalog, local: Local = NONE) -> None:
         self.catalog = catalog
-        self._links: dict[str, list[tuple[Cause, Link]]] = {sign: [] for sign in catalog.signs}
+        self.local = local
+        self._base = {c: base_of(catalog, local, c) for c in catalog.causes}
+        self._links: dict[str, list[tuple[Cause, Link, LinkKey]]] = {sign: [] for sign in catalog.signs}
         for cause in catalog.causes.values():
-            for link in cause.signs:
-                self._links[link.sign].append((cause, link))
+            for place, link in enumerate(cause.signs):
+                self._links[link.sign].append((cause, link, (cause.id, link.sign, place)))
         self._movers: dict[str, list[tuple[str, float]]] = {}
         for cause in catalog.causes.values():
             for circumstance, strength in self._circumstances_of(cause):
@@ -97,7 +100,7 @@ class Builder:
         nodes = (*(c.id for c in causes), UNKNOWN_CAUSE)
         index = {id: k for k, id in enumerate(nodes)}
         shifts = tuple(s for cause in causes for s in self._shifts(cause, view))
-        base = [_moved(self.catalog.value("base_rate", c.base_rate), shifts, c.id) for c in causes]
+        base = [_moved(self._base[c.id], shifts, c.id) for c in causes]
         feeds = tuple(
             (index[c.id], index[f.cause], self.catalog.value("feeding", f.strength))
             for c in causes
@@ -174,7 +177,7 @@ class Builder:
         """An answered sign as a finding of the network."""
         leak = self._leak(sign, view.cheese, bool(normal))
         if_there, if_not = self._reliability(sign, state)
-        links = dict(self._linked(sign, index, view.cheese))
+        links = {node: self.strength(key) for node, key in self.linked(sign, index, view.cheese)}
         links.setdefault(index[UNKNOWN_CAUSE], UNKNOWN_CAUSE_LINK)
         if not sign.healthy:
             return Finding(leak, tuple(sorted(links.items())), if_there, if_not)
@@ -185,20 +188,34 @@ class Builder:
                 lack[node] = LACKS_HEALTH
         return Finding(1 - leak, tuple(sorted(lack.items())), if_not, if_there)
 
-    def _linked(self, sign: Sign, index: dict[str, int], cheese: Cheese) -> Iterator[tuple[int, float]]:
-        for cause, link in self._links[sign.id]:
+    def linked(self, sign: Sign, index: dict[str, int], cheese: Cheese) -> Iterator[tuple[int, LinkKey]]:
+        """Nodes linked to a sign on this cheese, each with the key of the link; of one node the last counts."""
+        for cause, link, key in self._links[sign.id]:
             if cause.id not in index or cheese.is_one_of(link.rinds) is False:
                 continue
             if cheese.in_window(link.from_day, link.to_day) is False:
                 continue
-            yield index[cause.id], self.catalog.value("frequency", link.seen)
+            yield index[cause.id], key
+
+    def strength(self, key: LinkKey) -> float:
+        """How often a link shows, corrected."""
+        found = self.local.links.get(key)
+        return (
+            self.catalog.value("frequency", self.catalog.causes[key[0]].signs[key[2]].seen) if found is None else found
+        )
+
+    def leak_key(self, sign: Sign, cheese: Cheese) -> LeakKey:
+        """Which of a sign's rates on sound rinds fits this cheese: the last that does."""
+        fitting = 0
+        for place, rate in enumerate(sign.on_sound_rinds[1:], 1):
+            if cheese.is_one_of(rate.rinds) and cheese.in_window(rate.from_day, rate.to_day):
+                fitting = place
+        return sign.id, fitting
 
     def _leak(self, sign: Sign, cheese: Cheese, normal: bool) -> float:
-        fitting: SoundRate = sign.on_sound_rinds[0]
-        for rate in sign.on_sound_rinds[1:]:
-            if cheese.is_one_of(rate.rinds) and cheese.in_window(rate.from_day, rate.to_day):
-                fitting = rate
-        leak = self.catalog.value("frequency", fitting.seen)
+        key = self.leak_key(sign, cheese)
+        found = self.local.leaks.get(key)
+        leak = self.catalog.value("frequency", sign.on_sound_rinds[key[1]].seen) if found is None else found
         return max(leak, NORMAL_LEAK) if normal else leak
 
     def _reliability(self, sign: Sign, state: str) -> tuple[float, float]:

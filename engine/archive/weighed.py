@@ -12,12 +12,16 @@ if TYPE_CHECKING:
 REASONS_KEPT = 5
 
 
-def weighed_of(d: Diagnosis, family: str | None, style: str | None, age_days: float | None) -> Record:
-    """The shape in which a diagnosis is kept. Probabilities are rounded to six places."""
+def weighed_of(d: Diagnosis, family: str | None, style: str | None, age_days: float | None, local: str = "") -> Record:
+    """The shape in which a diagnosis is kept. Probabilities are rounded to six places.
+
+    ``local`` is the stamp of the corrections it was weighed with.
+    """
     settled = d.chained.settled
     again = d.plan.look_again_days
     return {
         "knowledge": d.knowledge,
+        "local": local,
         "verdict": d.verdict,
         "family": family,
         "style": style,

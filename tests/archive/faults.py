@@ -22,7 +22,8 @@ AT = "2026-10-01T09:00:00"
 def weighed(cause: str = "box_too_wet") -> dict[str, object]:
     """A diagnosis as it is kept, small."""
     return {
-        "knowledge": "k", "verdict": "causes", "family": "washed", "style": "small_soft", "week": 2, "cautions": [],
+        "knowledge": "k", "local": "", "verdict": "causes", "family": "washed", "style": "small_soft",
+        "week": 2, "cautions": [],
         "causes": [{"id": cause, "title": cause, "probability": 0.4, "low": 0.2, "high": 0.6, "word": "w",
                     "for": [], "against": []}],
         "normal": {"probability": 0.2, "rows": []}, "unknown_cause": 0.01, "today": [], "next_make": [],
