@@ -189,6 +189,48 @@ def repeat(wheel: str, no_color: bool, archive: str | None) -> None:
 
 
 @past.command()
+@click.option("--most", default=10, show_default=True, type=click.IntRange(0, 10_000), help="Changed looks to show.")
+@click.option("--processes", default=0, type=click.IntRange(0, 256), help="Processes to work with; 0: one per core.")
+@click.option("--dask", default=None, metavar="ADDRESS", help="Work on a dask cluster (extra: rindwright[institute]).")
+@no_color_option
+@archive_option
+def replay(most: int, processes: int, dask: str | None, no_color: bool, archive: str | None) -> None:
+    """Weigh every stored look again under today's knowledge, and show what changed and why."""
+    from .past_replay import run
+
+    sys.exit(run(archive, most, processes, dask, no_color))
+
+
+@past.command()
+@click.argument("file")
+@click.option(
+    "--as",
+    "form",
+    type=click.Choice(["jsonl", "csv", "parquet"]),
+    default=None,
+    help="jsonl: everything, to be imported again; csv and parquet: a table, one row a look. By the file's ending.",
+)
+@click.option("--without-words", is_flag=True, help="Leave out notes, free words and names of your own.")
+@archive_option
+def export(file: str, form: str | None, without_words: bool, archive: str | None) -> None:
+    """Write the archive to a file; - is standard output."""
+    from .past_exchange import export as run
+
+    sys.exit(run(archive, file, form, without_words))
+
+
+@past.command("import")
+@click.argument("file")
+@click.option("--check-only", is_flag=True, help="Check the file, and take nothing.")
+@archive_option
+def import_(file: str, check_only: bool, archive: str | None) -> None:
+    """Take looks and makes from an exported file (JSON Lines), after checking every line."""
+    from .past_exchange import take as run
+
+    sys.exit(run(archive, file, check_only))
+
+
+@past.command()
 @click.argument("file", required=False, default=None)
 @archive_option
 def backup(file: str | None, archive: str | None) -> None:

@@ -23,7 +23,7 @@ from .catalog import Catalog
 from .cautions import Screen, screen
 from .chaining import Chained, Chainer
 from .doubt import doubt
-from .fallback import lanes_or_fallback
+from .fallback import lanes_or_fallback, weigh
 from .gates import STOP_BELOW, must_ask
 from .local import NONE, Local
 from .model import CauseKind, Caution, Knowledge
@@ -213,6 +213,21 @@ class Diagnoser:
             safety_open=safety.open_questions,
             chained=chained,
         )
+
+    def verdict_of(self, answers: Answers) -> tuple[dict[str, float], float, Verdict]:
+        """Posteriors by node, the chance that nothing is wrong, and the verdict: what a replay looks at."""
+        case, _, safety = self.prepare(answers)
+        found = weigh(case.network)
+        posterior = found.posterior[:, 0]
+        normal = self._normal(case, found)
+        order = sorted(range(len(case.nodes) - 1), key=lambda k: (-round(float(posterior[k]), 12), case.nodes[k]))
+        first = [
+            RankedCause(case.nodes[k], "fault", "", float(posterior[k]), 0.0, 1.0, "")
+            for k in order[:1]
+            if posterior[k] >= SHOWN
+        ]
+        verdict = self._verdict(case, safety, first, normal, float(posterior[-1]))
+        return {name: float(p) for name, p in zip(case.nodes, posterior, strict=True)}, normal.probability, verdict
 
     def _believe(
         self,

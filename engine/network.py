@@ -89,7 +89,7 @@ class Builder:
                 self._links[link.sign].append((cause, link, (cause.id, link.sign, place)))
         self._movers: dict[str, list[tuple[str, float]]] = {}
         for cause in catalog.causes.values():
-            for circumstance, strength in self._circumstances_of(cause):
+            for circumstance, strength in self.circumstances_of(cause):
                 self._movers.setdefault(circumstance, []).append((cause.id, strength))
 
     def build(self, answers: Answers, chained: Chained) -> CaseNetwork:
@@ -204,6 +204,23 @@ class Builder:
             self.catalog.value("frequency", self.catalog.causes[key[0]].signs[key[2]].seen) if found is None else found
         )
 
+    def links_of(self, sign: str) -> list[tuple[Cause, Link, LinkKey]]:
+        """Every link to a sign, gates not looked at."""
+        return self._links[sign]
+
+    def base(self, cause: str) -> float:
+        """The base rate of a cause, corrected."""
+        return self._base[cause]
+
+    def rate(self, key: LeakKey) -> float:
+        """How often a sign shows on a sound rind, corrected."""
+        found = self.local.leaks.get(key)
+        return (
+            self.catalog.value("frequency", self.catalog.signs[key[0]].on_sound_rinds[key[1]].seen)
+            if found is None
+            else found
+        )
+
     def leak_key(self, sign: Sign, cheese: Cheese) -> LeakKey:
         """Which of a sign's rates on sound rinds fits this cheese: the last that does."""
         fitting = 0
@@ -213,9 +230,7 @@ class Builder:
         return sign.id, fitting
 
     def _leak(self, sign: Sign, cheese: Cheese, normal: bool) -> float:
-        key = self.leak_key(sign, cheese)
-        found = self.local.leaks.get(key)
-        leak = self.catalog.value("frequency", sign.on_sound_rinds[key[1]].seen) if found is None else found
+        leak = self.rate(self.leak_key(sign, cheese))
         return max(leak, NORMAL_LEAK) if normal else leak
 
     def _reliability(self, sign: Sign, state: str) -> tuple[float, float]:
@@ -238,10 +253,10 @@ class Builder:
     def move(self, circumstance: str, strength: float, so: bool) -> float:
         """How far a circumstance moves the odds once known, in log-odds."""
         common = self.catalog.value("how_common", self.catalog.circumstances[circumstance].how_common)
-        return _balanced(strength, common, so)
+        return balanced(strength, common, so)
 
     def _shifts(self, cause: Cause, view: View) -> Iterator[Shifted]:
-        for circumstance, strength in self._circumstances_of(cause):
+        for circumstance, strength in self.circumstances_of(cause):
             so = view.holds(circumstance)
             if so is not None and (so or self._could_hold(circumstance, view)):
                 yield Shifted(cause.id, circumstance, False, self.move(circumstance, strength, so), so)
@@ -251,7 +266,7 @@ class Builder:
             if sign is not None and self.counts(sign, view.cheese) and view.sign(sign.id):
                 strength = -math.log(self.catalog.value("strength", against.strength))
                 leak = self._leak(sign, view.cheese, False)
-                yield Shifted(cause.id, sign.id, True, _balanced(strength, leak, True), True)
+                yield Shifted(cause.id, sign.id, True, balanced(strength, leak, True), True)
 
     def _could_hold(self, circumstance: str, view: View) -> bool:
         """Whether a circumstance is about this rind and age at all; if not, its failing says nothing."""
@@ -259,7 +274,8 @@ class Builder:
         bare = View(frame, view.cheese, lambda _: None, lambda _: None)
         return truth(self.catalog.circumstances[circumstance].when, bare) is not False
 
-    def _circumstances_of(self, cause: Cause) -> Iterator[tuple[str, float]]:
+    def circumstances_of(self, cause: Cause) -> Iterator[tuple[str, float]]:
+        """Circumstances that move a cause, each with the log-odds it adds when it holds."""
         for shift in cause.likelier:
             yield shift.when, math.log(self.catalog.value("strength", shift.strength))
         for against in cause.against:
@@ -278,7 +294,7 @@ def reliability(noise: AnswerNoise, state: str, graded: bool) -> tuple[float, fl
     return noise.missed, 1 - noise.imagined - slight_not
 
 
-def _balanced(strength: float, common: float, so: bool) -> float:
+def balanced(strength: float, common: float, so: bool) -> float:
     """The move of a fact once known, such that the base rate stays the average over makers."""
     return (strength if so else 0.0) - math.log1p(common * math.expm1(strength))
 

@@ -34,6 +34,7 @@ class Archive:
         self.keep = keep
         self.writable = writable
         self._touched: dict[tuple[str, int], None] = {}
+        self._adopted: list[Record] = []
 
     def __enter__(self) -> Archive:
         return self
@@ -57,7 +58,7 @@ class Archive:
                 f"The archive {self.path} may only be read. Change its permissions, or name another file with "
                 "--archive FILE."
             )
-        self._touched = {}
+        self._touched, self._adopted = {}, []
         length: int | None = None
         try:
             with spoken(self.path):
@@ -68,6 +69,9 @@ class Archive:
                 for kind, id in self._touched:
                     number += 1
                     changes.append((number, self._sealed(kind, id)))
+                for record in self._adopted:
+                    number += 1
+                    changes.append((number, record))
                 if changes:
                     self.db.execute("UPDATE state SET number = ?", (number,))
                     length = self.keep.append(changes)
@@ -85,6 +89,13 @@ class Archive:
     def touch(self, kind: str, id: int) -> None:
         """Say that a record (look, make or learnt) is changed by this transaction."""
         self._touched[(kind, id)] = None
+
+    def adopt(self, record: Record) -> bool:
+        """Take a record from elsewhere as it is, revision and all. False when the one here is as new."""
+        if not put_record(self.db, record):
+            return False
+        self._adopted.append(record)
+        return True
 
     def _sealed(self, kind: str, id: int) -> Record:
         if kind == "learnt":
