@@ -100,7 +100,8 @@ def _body(settled: object, family: str | None, style: str | None) -> Record:
 def _write(pen: Pen, catalog: Catalog, archive: Archive, one: Alike) -> None:
     if one.case is not None:
         pen.line(f"Published: {one.case.title} (likeness {percent(one.likeness)})", "bold")
-        pen.item("", f"Source: {', '.join(one.case.sources)}. {one.case.note}", 2)
+        source = f"Source: {', '.join(one.case.sources)}. " if one.case.sources else ""
+        pen.item("", source + one.case.note, 2)
         if one.case.causes:
             pen.item("", f"There it was: {cause_words(catalog, one.case.causes)}.", 2)
     else:
