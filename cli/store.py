@@ -54,11 +54,13 @@ class Look:
 
     def put(self, question: str, value: Value) -> None:
         """Take or change an answer, and save."""
-        if any(key == question for key, _ in self.given):
+        before = dict(self.given).get(question)
+        if before is not None:
             self.given = [(key, value if key == question else old) for key, old in self.given]
         else:
             self.given.append((question, value))
-        self.carried.pop(question, None)
+        if value != before:  # the same word again keeps the date it was first said
+            self.carried.pop(question, None)
         if question in self.skipped:
             self.skipped.remove(question)
         self.save()

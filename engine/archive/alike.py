@@ -80,9 +80,9 @@ def alike(
     norm = np.sqrt(_sums(weights[flat] ** 2, starts, lengths))
     own = math.sqrt(sum(weights[ids[name]] ** 2 for name in marks))
     likeness = np.where(norm > 0, score / np.maximum(norm * own, 1e-12), 0.0)
-    for k, (look_id, _) in enumerate(rows):
-        if look_id == leave:
-            likeness[k] = -1.0
+    if leave is not None:
+        own_row = np.flatnonzero(np.fromiter((row[0] for row in rows), dtype=np.int64, count=len(rows)) == leave)
+        likeness[own_row] = -1.0
     order = np.argsort(-np.round(likeness, 9), kind="stable")[:most]
     found = []
     for k in order:

@@ -39,7 +39,7 @@ MOST_FOR = 8
 """Answers for signs that are written out; more go one by one."""
 LEAST_LEFT = 1e-6
 """Share of the largest term that must be left of the signed sum: below it, digits would be lost."""
-_LANES = 1 << 14
+_LANES = 1 << 13
 VERDICTS = ("stop", "hold", "normal", "causes", "undecided")
 
 
