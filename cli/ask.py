@@ -262,6 +262,9 @@ class Questionnaire:
         pen.line()
         pen.line("What do you notice? In your own words, several things at once. An empty line goes on.", "bold")
         typed = self._prompt("> ")
+        if typed.casefold() == "list":
+            self._review()
+            return
         if not typed or typed.casefold() == "skip":
             look.noticed = True
             look.save()
