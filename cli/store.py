@@ -26,6 +26,7 @@ class Look:
     """One questionnaire: answers in the order they were given, and what was skipped."""
 
     name: str
+    catalog: Catalog
     archive: Archive | None = None
     id: int | None = None
     """Its number in the archive; it gets one with the first answer."""
@@ -44,6 +45,8 @@ class Look:
     """Whether the maker has been asked what they notice."""
     trouble: str = ""
     """Why it could not be saved, when it could not."""
+    revision: int | None = None
+    """The revision that the answers here build on."""
     known: tuple[Local, int] | None = None
     """What was learnt, once looked up."""
 
@@ -81,7 +84,19 @@ class Look:
 
     def save(self) -> None:
         """Keep the answers as they stand; trouble is kept, never raised."""
-        self._try(lambda archive, id: looks.save(archive, id, self._as_given(), clock.now()))
+        self._try(self._save)
+
+    def _save(self, archive: Archive, id: int) -> None:
+        try:
+            looks.save(archive, id, self._as_given(), clock.now(), self.revision)
+        except looks.Moved:  # someone answers the same look elsewhere: both their answers stand
+            own = {key for key, _ in self.given}
+            for question, value, since in looks.read_given(archive, id, self.catalog).answers:
+                if question not in own:
+                    self.given.append((question, value))
+                    self.carried |= {question: since} if since else {}
+            looks.save(archive, id, self._as_given(), clock.now())
+        self.revision = looks.revision(archive, id)
 
     def finish(self, catalog: Catalog, d: Diagnosis) -> None:
         """Keep the diagnosis, and when to look again."""
@@ -92,7 +107,12 @@ class Look:
         body = weighed_of(d, cheese.family, cheese.style.id if cheese.style else None, cheese.age_days, local)
         again = d.plan.look_again_days
         due = None if again is None else later(self.looked_on, again)
-        self._try(lambda archive, id: looks.finish(archive, id, body, due, clock.now()))
+
+        def work(archive: Archive, id: int) -> None:
+            looks.finish(archive, id, body, due, clock.now())
+            self.revision = looks.revision(archive, id)
+
+        self._try(work)
 
     def learnt(self, catalog: Catalog) -> tuple[Local, int]:
         """Corrections in force, and from how many confirmed looks."""
@@ -120,6 +140,7 @@ class Look:
                 wheel = self.wheel.id if self.wheel else None
                 name = self.name if self.named else None
                 self.id, self.name = looks.begin(self.archive, name, self.looked_on, clock.now(), wheel)
+                self.revision = looks.revision(self.archive, self.id)
             work(self.archive, self.id)
             self.trouble = ""
         except FileProblem as problem:
@@ -138,8 +159,10 @@ def new(path: Path, name: str | None, catalog: Catalog, wheel: str | None = None
     except ArchiveProblem as problem:
         if wheel is not None:
             raise
-        return Look(name or looked_on, looked_on=looked_on, trouble=str(problem))
-    look = Look(name or looks.free_name(archive, looked_on), archive, named=name is not None, looked_on=looked_on or "")
+        return Look(name or looked_on, catalog, looked_on=looked_on, trouble=str(problem))
+    look = Look(
+        name or looks.free_name(archive, looked_on), catalog, archive, named=name is not None, looked_on=looked_on or ""
+    )
     if name is not None and archive.db.execute("SELECT 1 FROM look WHERE name = ?", (name,)).fetchone():
         archive.close()
         raise FileProblem(f'There is a look "{name}" already. Go on with it: rindwright ask --resume "{name}"')
@@ -165,6 +188,7 @@ def reopen(path: Path, name: str, catalog: Catalog) -> Look:
     row = archive.db.execute("SELECT wheel_id FROM look WHERE id = ?", (look_id,)).fetchone()
     return Look(
         record["name"],
+        catalog,
         archive,
         look_id,
         True,
@@ -176,6 +200,7 @@ def reopen(path: Path, name: str, catalog: Catalog) -> Look:
         list(given.words),
         given.listed_all,
         given.noticed,
+        revision=looks.revision(archive, look_id),
     )
 
 

@@ -86,7 +86,7 @@ class Keep:
         """Write changes to the disk; the length before, for taking them back. Raises ``OSError``."""
         path = self.current()
         path.parent.mkdir(parents=True, exist_ok=True)
-        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
+        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o666)
         try:
             before = os.fstat(handle).st_size
             body = b"".join(_written(number, record) for number, record in changes)
@@ -150,7 +150,7 @@ class Keep:
     def begin(self, number: int, change: int) -> None:
         """Begin a new daybook behind a backup that holds all up to a change; drop what is older than is kept."""
         self.folder.mkdir(parents=True, exist_ok=True)
-        handle = os.open(self.daybook(number), os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
+        handle = os.open(self.daybook(number), os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o666)
         try:
             os.write(handle, _written(change, {"kind": _BEGIN}))
             os.fsync(handle)

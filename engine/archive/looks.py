@@ -11,7 +11,7 @@ from ..answers import Answers, Unusable, Value, understand
 from ..catalog import Catalog
 from ..errors import FileProblem, nearest
 from .daybook import Record, as_json, digest_of
-from .problems import damaged
+from .problems import ArchiveProblem, damaged
 from .records import look_record, new_uid, put_weighed
 from .store import Archive
 
@@ -97,9 +97,23 @@ def free_name(archive: Archive, looked_on: str) -> str:
     return f"{looked_on}-{number}"
 
 
-def save(archive: Archive, look_id: int, given: Given, at: str) -> None:
-    """Keep the answers of a look as they stand."""
+class Moved(ArchiveProblem):
+    """A look that another program has changed since it was read."""
+
+
+def revision(archive: Archive, look_id: int) -> int:
+    """How often a look has been changed."""
+    return int(archive.db.execute("SELECT revision FROM look WHERE id = ?", (look_id,)).fetchone()[0])
+
+
+def save(archive: Archive, look_id: int, given: Given, at: str, seen: int | None = None) -> None:
+    """Keep the answers of a look as they stand.
+
+    ``seen`` is the revision the answers build on; raises ``Moved`` when the look is another one by now.
+    """
     with archive.change() as db:
+        if seen is not None and revision(archive, look_id) != seen:
+            raise Moved("Another program has changed this look.")
         db.execute(
             "UPDATE said SET answers = ?, skipped = ?, words = ?, listed_all = ?, noticed = ? WHERE look_id = ?",
             (

@@ -161,6 +161,7 @@ def _put_look(connection: sqlite3.Connection, record: Record) -> bool:
 def _put_make(connection: sqlite3.Connection, record: Record) -> bool:
     known = connection.execute("SELECT id, revision FROM make WHERE uid = ?", (record["uid"],)).fetchone()
     if known and known[1] >= record["revision"]:
+        _put_wheels(connection, known[0], record)  # looks may name a wheel that only the other side knows
         return False
     record = _named(connection, "make", record)
     values = [as_json(record[f]) if f == "cultures" else record[f] for f in MAKE_FIELDS]
@@ -175,12 +176,7 @@ def _put_make(connection: sqlite3.Connection, record: Record) -> bool:
             f"INSERT INTO make (digest, {', '.join(MAKE_FIELDS)}) VALUES (?{', ?' * len(values)})",
             (record["digest"], *values),
         ).lastrowid
-    for wheel in record["wheels"]:
-        connection.execute(
-            "INSERT INTO wheel (uid, make_id, name) VALUES (?, ?, ?) "
-            "ON CONFLICT (uid) DO UPDATE SET name = excluded.name",
-            (wheel["uid"], make_id, wheel["name"]),
-        )
+    _put_wheels(connection, make_id, record)
     connection.executemany(
         "INSERT INTO fact (make_id, question, value, on_date, planned) VALUES (?, ?, ?, ?, ?)",
         [(make_id, f["question"], as_json(f["value"]), f["on_date"], f["planned"]) for f in record["facts"]],
@@ -190,6 +186,17 @@ def _put_make(connection: sqlite3.Connection, record: Record) -> bool:
         [(make_id, n["on_date"], n["text"]) for n in record["notes"]],
     )
     return True
+
+
+def _put_wheels(connection: sqlite3.Connection, make_id: int, record: Record) -> None:
+    for wheel in record["wheels"]:
+        if connection.execute("SELECT 1 FROM wheel WHERE uid = ?", (wheel["uid"],)).fetchone():
+            continue
+        name, number = wheel["name"], 1
+        while connection.execute("SELECT 1 FROM wheel WHERE make_id = ? AND name = ?", (make_id, name)).fetchone():
+            number += 1
+            name = f"{wheel['name']} ({number})"
+        connection.execute("INSERT INTO wheel (uid, make_id, name) VALUES (?, ?, ?)", (wheel["uid"], make_id, name))
 
 
 def _put_learnt(connection: sqlite3.Connection, record: Record) -> bool:

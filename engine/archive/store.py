@@ -91,11 +91,23 @@ class Archive:
         self._touched[(kind, id)] = None
 
     def adopt(self, record: Record) -> bool:
-        """Take a record from elsewhere as it is, revision and all. False when the one here is as new."""
-        if not put_record(self.db, record):
-            return False
-        self._adopted.append(record)
-        return True
+        """Take a record from elsewhere, revision and all. False when the one here is as new.
+
+        Where it had to be fitted in (wheels of both sides, a name that was taken), it is sealed anew.
+        """
+        fresh = put_record(self.db, record)
+        kind = record["kind"]
+        if kind == "learnt":
+            self._adopted += [record] * fresh
+            return fresh
+        id = self.db.execute(f"SELECT id FROM {kind} WHERE uid = ?", (record["uid"],)).fetchone()[0]
+        kept = self.db.execute(f"SELECT digest FROM {kind} WHERE id = ?", (id,)).fetchone()[0]
+        now = look_record(self.db, id) if kind == "look" else make_record(self.db, id)
+        if now["digest"] != kept:
+            self.touch(kind, id)
+        elif fresh:
+            self._adopted.append(now)
+        return fresh
 
     def _sealed(self, kind: str, id: int) -> Record:
         if kind == "learnt":
@@ -123,7 +135,10 @@ class Archive:
             try:
                 number, last = self.number(), self.keep.last()
                 if last is not None and last > number:
-                    taken = sum(put_record(self.db, r) for r in self.keep.latest(after=number).values())
+                    try:
+                        taken = sum(put_record(self.db, r) for r in self.keep.latest(after=number).values())
+                    except KeyError as missing:
+                        raise damaged(self.path, str(missing.args[0])) from None
                     self.db.execute("UPDATE state SET number = ?", (last,))
                 self.db.execute("COMMIT")
             except BaseException:

@@ -201,3 +201,24 @@ def test_parquet_holds_the_same_table(stocked: bytes, archive: Archive, diagnose
     rows = list(exchange.table(archive, diagnoser.catalog))
     assert exchange.write_parquet(iter(rows), diagnoser.catalog, place) == 24
     assert pq.read_table(place).to_pylist() == rows
+
+
+def test_makes_changed_on_both_sides_keep_the_wheels_of_both(archive: Archive, tmp_path: Path) -> None:
+    from rindwright.engine.archive import makes
+
+    at = "2026-09-01T09:00:00"
+    make_id = makes.open_make(archive, "spring", at)
+    with open_archive(tmp_path / "other.db") as other:
+        taken(other, exported(archive))
+        makes.change_make(other, 1, "2026-09-02T09:00:00", wheels=("b", "c"))
+        wheel = makes.find_wheel(other, "spring/c")
+        looks.begin(other, "there", "2026-09-10", at, wheel.id)
+        makes.change_make(archive, make_id, "2026-09-03T09:00:00", wheels=("b",))
+        makes.change_make(archive, make_id, "2026-09-04T09:00:00", note=("2026-09-04", "mine"))
+        taken(archive, exported(other))
+        taken(other, exported(archive))
+        assert not check(other).faults
+    assert not check(archive).faults
+    names = [w["name"] for w in makes.full(archive, make_id)["wheels"]]
+    assert sorted(names) == ["1", "b", "b (2)", "c"]
+    assert [r.wheel for r in looks.listed(archive)] == ["spring/c"]

@@ -169,3 +169,17 @@ def test_unknown_and_unfit_names(program: Program) -> None:
     assert 'did you mean "first"?' in program("ask", "--resume", "frist").stderr
     assert "cannot name" in program("ask", "--name", "../x").stderr
     assert "already" in program("ask", "--name", "first").stderr
+
+
+def test_two_who_answer_the_same_look_lose_nothing(diagnoser: Diagnoser, tmp_path: Path) -> None:
+    path, catalog = tmp_path / "archive.db", diagnoser.catalog
+    mine = new(path, "shared", catalog)
+    mine.put("family", "washed")
+    theirs = reopen(path, "shared", catalog)
+    theirs.put("style", "small_soft")
+    mine.put("age_days", 20.0)
+    theirs.put("cracks", "clear")
+    assert not mine.trouble
+    assert not theirs.trouble
+    again = dict(reopen(path, "shared", catalog).given)
+    assert set(again) == {"family", "style", "age_days", "cracks"}
