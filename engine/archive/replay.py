@@ -31,6 +31,8 @@ from .daybook import Record
 from .looks import fitting
 from .store import Archive
 
+LEVEL = 1e-6
+"""Probabilities closer than this are level: as many digits as are kept with a look."""
 SPAN = 2_000
 """Looks of one piece of work."""
 TABLE = np.dtype(
@@ -115,14 +117,19 @@ class Worker:
             return table
         found = self.weigh([(json.loads(row[1]), bool(row[2])) for row in rows])
         named = found.posterior[:, :-1]
-        order = np.argmax(np.round(named, 12), axis=1)
-        p = named[np.arange(len(rows)), order]
+        then = np.array([-1 if row[3] is None else self._place.get(row[3], -2) for row in rows])
+        everyone = np.arange(len(rows))
+        order = np.argmax(named, axis=1)
+        # Two causes level with each other are no news: the one that was told first then stays first.
+        level = (then >= 0) & (named[everyone, np.maximum(then, 0)] >= named[everyone, order] - LEVEL)
+        order = np.where(level, then, order)
+        p = named[everyone, order]
         table["id"] = [row[0] for row in rows]
         table["first"] = np.where(p >= SHOWN, order, -1)
         table["probability"] = np.where(p >= SHOWN, p, 0.0)
         table["verdict"] = found.verdict
         table["evidence"] = found.log_evidence
-        table["then_first"] = [-1 if row[3] is None else self._place.get(row[3], -2) for row in rows]
+        table["then_first"] = then
         table["then_probability"] = [row[4] or 0.0 for row in rows]
         table["then_verdict"] = [VERDICTS.index(row[5]) if row[5] in VERDICTS else -1 for row in rows]
         return table
