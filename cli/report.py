@@ -47,6 +47,12 @@ def show(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool = False) -> None:
     pen.line(_asked(catalog, d) + NO_FINDING_OF_SAFETY)
 
 
+def taught(pen: Pen, looks: int) -> None:
+    """Say that the maker's own outcomes had a part in the figures."""
+    if looks:
+        pen.line(f"Weighed with what your {looks} confirmed looks taught, beside the cited knowledge: rindwright learn")
+
+
 def _grave(pen: Pen, d: Diagnosis) -> None:
     for c in d.cautions:
         if c.level == "note":

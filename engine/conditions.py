@@ -48,10 +48,11 @@ def leaf_truth(condition: Condition, answers: Answers, cheese: Cheese) -> bool |
     value = answers.get(condition.ask)
     if value is None or not is_known(value):
         return None
-    return _meets(condition, value)
+    return meets(condition, value)
 
 
-def _meets(condition: Condition, value: Value) -> bool:
+def meets(condition: Condition, value: Value) -> bool:
+    """Whether a known answer is what a condition asks for."""
     if isinstance(value, float):
         return (
             (condition.below is None or value < condition.below)
