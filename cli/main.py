@@ -9,11 +9,12 @@ import click
 
 from ..engine.errors import AnswersError, FileProblem, KnowledgeError, RindwrightError
 from .status import Status
+from .sums import sums
 
 
 class _Root(click.Group):
     def list_commands(self, ctx: click.Context) -> list[str]:
-        return ["ask", "weigh", "questions", "card", "knowledge"]  # in the order a maker needs them
+        return ["ask", "weigh", "sums", "questions", "card", "knowledge"]  # in the order a maker needs them
 
 
 @click.group(cls=_Root, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -93,6 +94,9 @@ def check(folder: Path | None) -> None:
     from .listing import check as run
 
     sys.exit(run(folder))
+
+
+cli.add_command(sums)
 
 
 def main() -> None:
