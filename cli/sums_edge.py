@@ -159,9 +159,7 @@ def needs(name: str, unit: str, ask: str, **kept: Any) -> Callable[[Any], Any]:
 
 def may(name: str, unit: str, help: str, default: float | None = None, **kept: Any) -> Callable[[Any], Any]:
     """An option with a default, which the help names."""
-    return click.option(
-        name, type=Quantity(unit), default=default, show_default=default is not None, help=help, **kept
-    )
+    return click.option(name, type=Quantity(unit), default=default, show_default=default is not None, help=help, **kept)
 
 
 @dataclasses.dataclass(frozen=True, slots=True)

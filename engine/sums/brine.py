@@ -180,9 +180,7 @@ def change(brine_kg: float, from_pct: float, to_pct: float, temperature_c: float
     return Change(0.0, water, 0.0, (m + water) / 1000, to_pct)
 
 
-def restore(
-    brine_kg: float, from_pct: float, to_kg: float, to_pct: float, temperature_c: float = 12.0
-) -> Change:
+def restore(brine_kg: float, from_pct: float, to_kg: float, to_pct: float, temperature_c: float = 12.0) -> Change:
     """Salt and water that bring a used brine back to an amount and a strength at once.
 
     Raises ``OutOfRange`` when it would need salt or water taken out. Source: mass_balance.
