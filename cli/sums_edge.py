@@ -13,7 +13,7 @@ import json
 import re
 import sys
 from collections.abc import Callable, Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -21,6 +21,11 @@ from ..engine.errors import nearest
 from ..engine.sums.ground import NO_SAFETY, Formula, sources
 from .context import console, screen_width
 from .pen import Pen
+
+if TYPE_CHECKING:
+    AnyParam = click.ParamType[Any]
+else:  # not generic before click 8.2
+    AnyParam = click.ParamType
 
 SCHEMA = "rindwright-sums/1"
 _NUMBER = re.compile(r"\s*([-+−]?\d+(?:[.,]\d+)?)\s*(.*?)\s*$")
@@ -86,7 +91,7 @@ def figure(text: str, plain: str) -> float:
     return to_plain(number, found[2], plain) if found[2] else number
 
 
-class Quantity(click.ParamType):
+class Quantity(AnyParam):
     """A number with or without a unit, turned into one plain unit."""
 
     def __init__(self, unit: str = "") -> None:

@@ -172,8 +172,24 @@ def on_every_scale(
     pct: float, temperature_c: float = 20.0, read_at_c: float = HYDROMETER_C, salometer_full_pct: float = SATURATED_PCT
 ) -> Strength:
     """A strength on every scale at once. Raises ``OutOfRange``."""
-    found = {s: from_pct_by_weight(pct, s, temperature_c, read_at_c, salometer_full_pct) for s in get_args(Scale)}
-    return Strength(**found, density_kg_m3=density_kg_m3(pct, temperature_c), temperature_c=temperature_c)
+
+    def on(scale: Scale) -> float:
+        return from_pct_by_weight(pct, scale, temperature_c, read_at_c, salometer_full_pct)
+
+    return Strength(
+        pct_by_weight=on("pct_by_weight"),
+        pct_weight_in_volume=on("pct_weight_in_volume"),
+        g_per_l_brine=on("g_per_l_brine"),
+        g_per_l_water=on("g_per_l_water"),
+        pct_of_water=on("pct_of_water"),
+        g_per_kg_water=on("g_per_kg_water"),
+        mol_per_kg_water=on("mol_per_kg_water"),
+        specific_gravity=on("specific_gravity"),
+        baume=on("baume"),
+        salometer=on("salometer"),
+        density_kg_m3=density_kg_m3(pct, temperature_c),
+        temperature_c=temperature_c,
+    )
 
 
 def readings(percent: float, temperature_c: float = 20.0) -> dict[Scale, float]:
