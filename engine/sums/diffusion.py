@@ -9,7 +9,7 @@ enough, and exact.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
@@ -165,30 +165,50 @@ def profile(shape: Shape, salting_days: float, rest_days: float, d_cm2_day: floa
 
 
 def _missing(half: float, round_: bool, salting: float, rest: float, d: float) -> tuple[float, float, float]:
-    """What is missing in one dimension at the core, at the surface and in the mean (1 before salting).
-
-    Cells get finer towards the surface, where a short salting leaves a thin shell.
-    """
-    cells, steps = 120, 150
-    edges = [half * (1 - (1 - k / cells) ** 2) for k in range(cells + 1)]
-    middles = [(a + b) / 2 for a, b in pairwise(edges)]
-    power = 2 if round_ else 1
-    bulk = [b**power - a**power for a, b in pairwise(edges)]
-    skin = [power * e ** (power - 1) for e in edges]
-    state = [1.0] * cells
-    flow = [0.0] + [d * skin[k] / (middles[k] - middles[k - 1]) for k in range(1, cells)]
-    outer = d * skin[-1] / (half - middles[-1])
-    for days, wall in ((salting, outer), (rest, 0.0)):
-        if days > 0:
-            # Steps grow with the square of their number: a sudden start needs small ones.
-            marks = [days * (k / steps) ** 2 for k in range(steps + 1)]
-            for a, b in pairwise(marks):
-                state = _step(state, bulk, flow, wall, b - a)
-    total = sum(v * s for v, s in zip(bulk, state, strict=True)) / sum(bulk)
-    return state[0], state[-1], total
+    """What is missing in one dimension at the core, at the surface and in the mean (1 before salting)."""
+    row = Row.of(half, round_)
+    state = row.after([1.0] * len(row.bulk), salting, d, open_wall=True)
+    state = row.after(state, rest, d, open_wall=False)
+    return state[0], state[-1], row.mean(state)
 
 
-def _step(state: list[float], bulk: list[float], flow: list[float], wall: float, dt: float) -> list[float]:
+@dataclass(frozen=True, slots=True)
+class Row:
+    """Cells from the middle to the surface, finer outwards, where a short salting leaves a thin shell."""
+
+    edges: tuple[float, ...]
+    bulk: tuple[float, ...]
+    """How much each cell counts: its length, or in the round its ring."""
+    flow: tuple[float, ...]
+    """Conductance of the inner edge of each cell, for a diffusion coefficient of 1."""
+    wall: float
+
+    @staticmethod
+    def of(half: float, round_: bool, cells: int = 120) -> Row:
+        """Cells over half a slab, or over the radius of a cylinder, in cm."""
+        edges = [half * (1 - (1 - k / cells) ** 2) for k in range(cells + 1)]
+        middles = [(a + b) / 2 for a, b in pairwise(edges)]
+        power = 2 if round_ else 1
+        skin = [power * e ** (power - 1) for e in edges]
+        flow = [0.0, *(skin[k] / (middles[k] - middles[k - 1]) for k in range(1, cells))]
+        bulk = [b**power - a**power for a, b in pairwise(edges)]
+        return Row(tuple(edges), tuple(bulk), tuple(flow), skin[-1] / (half - middles[-1]))
+
+    def mean(self, state: Sequence[float]) -> float:
+        """The mean of the cells."""
+        return sum(v * s for v, s in zip(self.bulk, state, strict=True)) / sum(self.bulk)
+
+    def after(self, state: list[float], days: float, d: float, open_wall: bool, steps: int = 150) -> list[float]:
+        """The cells some days later; an open wall is held at 0, a closed one lets nothing through."""
+        if days <= 0:
+            return state
+        # Steps grow with the square of their number: a sudden start needs small ones.
+        for a, b in pairwise(days * (k / steps) ** 2 for k in range(steps + 1)):
+            state = _step(state, self.bulk, self.flow, self.wall if open_wall else 0.0, d * (b - a))
+        return state
+
+
+def _step(state: Sequence[float], bulk: Sequence[float], flow: Sequence[float], wall: float, dt: float) -> list[float]:
     """One backward step of a row of cells: what flows out through the wall is gone (tridiagonal, Thomas)."""
     n = len(state)
     upper, right = [0.0] * n, [0.0] * n

@@ -188,7 +188,7 @@ def _trend(losses: Sequence[Loss]) -> Trend:
 def transfer_coefficient(h_c: float, pressure: float = SEA_LEVEL_PA) -> float:
     """Mass transfer, kg/m²·s·Pa, from heat transfer h_c, W/m²K (0.5 to 30). Source: drying_flux."""
     within("The heat transfer", h_c, 0.5, 30, "W/m²K", "a closed box has about 2, a strong fan 10")
-    return h_c * 0.622 / (1006 * pressure * LEWIS ** (2 / 3))
+    return float(h_c * 0.622 / (1006 * pressure * LEWIS ** (2 / 3)))
 
 
 def evaporation(

@@ -99,7 +99,7 @@ def to_pct_by_weight(
     if scale == "specific_gravity":
         unit = "of specific gravity"
     if not low - 1e-9 <= value <= top + 1e-9:
-        within("The strength", value, round(low, 4), round(top, 4), unit, why)
+        within("The strength", value, float(f"{low:.4g}"), float(f"{top:.4g}"), unit, why)
     if scale == "pct_by_weight":
         return value
     if scale in ("pct_of_water", "g_per_kg_water"):
