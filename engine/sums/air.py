@@ -239,7 +239,7 @@ class Swung:
     unclipped_pct: float
     """What it would be if nothing condensed."""
     condensed_g_per_m3: float
-    """Water that falls out of each cubic metre."""
+    """Water that falls out of each cubic metre of a sealed box."""
     dew_point_c: float
     formula: Formula = SWING
 

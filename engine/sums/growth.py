@@ -217,8 +217,10 @@ def factor(organism: Grower, name: str, at: float) -> Factor | None:
         return _share(at, numbers[0], numbers[1], numbers[2], 2 if short == "T" else 1)
 
     likely = share(*(f.value for f in figures))
-    spans = product(*(sorted({f.low, f.value, f.high}) for f in figures))
-    corners = [likely, *(share(*corner) for corner in spans if short == "aw" or _fits(*corner, short == "T"))]
+    spans = list(product(*(sorted({f.low, f.value, f.high}) for f in figures)))
+    if short != "aw":
+        spans = [c for c in spans if _fits(c[0], c[1], c[2], short == "T")]
+    corners = [likely, *(share(*corner) for corner in spans)]
     return Factor(name, likely, min(corners), max(corners), any(f.estimate for f in figures), tuple(figures))
 
 

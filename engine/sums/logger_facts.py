@@ -7,7 +7,11 @@ one step only. Hours are hours of readings, not of the calendar.
 from __future__ import annotations
 
 import math
+from array import array
+from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,9 +19,9 @@ from numpy.typing import NDArray
 from .air import DEW_POINT, SATURATION, dew_point_of_pressure_c, saturation_pressures_pa
 from .air_wheel import WHEEL_WARMING
 from .ground import Formula, OutOfRange, above_zero, within
-from .growth import CARDINAL, cardinal_share
+from .growth import cardinal_share
 from .logger_reading import Figures, Log, nominal_step_s
-from .logger_stamps import DAY_S
+from .logger_stamps import DAY_S, stamp
 
 HOLD = Formula(
     "reading_holds",
@@ -246,7 +250,16 @@ def log_facts(
     )
 
 
-def equivalent_hours(log: Log, reference_c: float, minimum_c: float, optimum_c: float, maximum_c: float) -> float:
+@dataclass(frozen=True, slots=True)
+class Equivalent:
+    """Hours at a steady temperature that come to the same as the log."""
+
+    reference_c: float
+    hours: float
+    formula: Formula = EQUIVALENT
+
+
+def equivalent_hours(log: Log, reference_c: float, minimum_c: float, optimum_c: float, maximum_c: float) -> Equivalent:
     """Hours at a reference temperature that would let an organism grow as much as the log did.
 
     Raises ``OutOfRange``, also where the organism does not grow at the reference.
@@ -260,7 +273,8 @@ def equivalent_hours(log: Log, reference_c: float, minimum_c: float, optimum_c: 
     known = np.isfinite(log.temperature_c)
     values, place = np.unique(log.temperature_c[known], return_inverse=True)
     shares = np.array([cardinal_share(float(v), minimum_c, optimum_c, maximum_c, 2) for v in values])
-    return float((shares[place] * weights_h(log)[known]).sum() / at_reference) if len(values) else 0.0
+    hours = float((shares[place] * weights_h(log)[known]).sum() / at_reference) if len(values) else 0.0
+    return Equivalent(reference_c, hours)
 
 
 def _since(log: Log, salted_day: int | None) -> tuple[Log, int]:
@@ -294,8 +308,8 @@ def _sum(values: Figures, weight: Figures) -> float | None:
     return float((values[known] * weight[known]).sum()) if known.any() else None
 
 
-def _extreme(values: Figures, of: object) -> float | None:
-    return float(of(values)) if np.isfinite(values).any() and callable(of) else None
+def _extreme(values: Figures, of: Callable[[Figures], Any]) -> float | None:
+    return float(of(values)) if np.isfinite(values).any() else None
 
 
 def _count(found: NDArray[np.bool_]) -> int:
@@ -337,15 +351,14 @@ def _largest_step(t: Figures, steps_h: Figures, gap: NDArray[np.bool_]) -> float
 def _wet(log: Log, vapour: Figures, wheel_hours: float, step_h: float) -> NDArray[np.bool_]:
     """Readings at which a wheel that follows the air is colder than the dew point."""
     steps = np.diff(log.seconds) / 3600
-    keep = np.exp(-steps / wheel_hours)
-    restart = steps > max(_RESTART * wheel_hours, 1.5 * step_h)
-    air = log.temperature_c.tolist()
+    # Plain arrays: one value after the other leads to the next, and lists would hold ten times as much.
+    kept = np.where(steps > max(_RESTART * wheel_hours, 1.5 * step_h), math.nan, np.exp(-steps / wheel_hours))
+    keep = array("d", b"".join((np.float64(1).tobytes(), kept.tobytes())))
     wheel, held = math.nan, math.nan
-    trail = []
-    for i, now in enumerate(air):
-        if i:
-            wheel = now if restart[i - 1] else held + (wheel - held) * keep[i - 1]
-        if wheel != wheel:  # nothing known so far
+    trail = array("d")
+    for now, share in zip(array("d", log.temperature_c.tobytes()), keep, strict=True):
+        wheel = held + (wheel - held) * share  # not-a-number after a long gap
+        if wheel != wheel:
             wheel = now
         trail.append(wheel)
         if now == now:
@@ -431,17 +444,16 @@ def _noticed(log: Log, h: Figures, equal: NDArray[np.bool_]) -> list[str]:
 
 
 def _sudden_shift(log: Log) -> str | None:
-    from .logger_stamps import stamp
-
     days = [
         (day, float(np.nanmedian(log.humidity_pct[a:b])), float(np.nanmedian(log.temperature_c[a:b])))
         for day, a, b in _groups(log.wall_seconds // DAY_S)
         if b - a >= 4 and np.isfinite(log.humidity_pct[a:b]).any() and np.isfinite(log.temperature_c[a:b]).any()
     ]
-    for (_, h0, t0), (day, h1, t1) in zip(days, days[1:], strict=False):
+    for (_, h0, t0), (day, h1, t1) in pairwise(days):
         if abs(h1 - h0) > _SHIFT_PCT and abs(t1 - t0) < 0.5:
             return (
                 f"From {stamp(day * DAY_S)[:10]} on the middle humidity is {abs(h1 - h0):.1f} % "
-                f"{'higher' if h1 > h0 else 'lower'} at the same temperature: the room changed, or the sensor did. A salt check tells."
+                f"{'higher' if h1 > h0 else 'lower'} at the same temperature: the room changed, or the sensor did. "
+                "A salt check tells."
             )
     return None
