@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..answers import Answers, Unusable, Value, understand
-from ..errors import listed
 from ..model import Question
 from .air_salts import ONE_POINT, TWO_POINTS, salt_point
 from .ground import Formula, OutOfRange, within
@@ -75,7 +74,7 @@ def corrected(log: Log, checks: Iterable[SaltCheck]) -> Log:
     gain = np.interp(at, days, [g for g, _ in lines])
     shift = np.interp(at, days, [s for _, s in lines])
     humidity: Figures = np.minimum(100.0, np.maximum(0.0, gain * log.humidity_pct + shift))
-    names = listed(sorted({c.salt for day in days for c in by_day[day]}))
+    names = " and ".join(sorted({c.salt for day in days for c in by_day[day]}))
     over = "" if len(days) == 1 else f", drifting between {len(days)} checks"
     formula = TWO_POINTS if any(len(by_day[d]) > 1 for d in days) else ONE_POINT
     return replace(

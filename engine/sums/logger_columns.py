@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from ..errors import FileProblem, listed
-from .logger_stamps import NO_OFFSET, plain
+from .logger_stamps import NO_OFFSET, Stamps, plain
 
 DELIMITERS = (";", "\t", ",", "|")
 
@@ -64,16 +64,19 @@ class Wanted:
 
 def find_layout(lines: Sequence[str], name: str, wanted: Wanted = Wanted()) -> Layout:
     """The layout from a file's first lines. Raises ``FileProblem`` when no header can be made out."""
-    best: tuple[int, Layout] | None = None
+    best: tuple[tuple[bool, int], Layout] | None = None
     for delimiter in DELIMITERS:
         rows = _rows(lines, delimiter)
         for number, row in rows:
             layout = _as_header(row, number, delimiter, rows, wanted)
             if layout is None:
                 continue
-            found = 2 + (layout.clock is not None) + (layout.temperature is not None) + (layout.humidity is not None)
-            if best is None or found > best[0]:
-                best = (found, layout)
+            columns = [c for c in (layout.date, layout.clock, layout.temperature, layout.humidity) if c is not None]
+            below = [r for n, r in rows if n > number]
+            timed = sum(len(r) > max(columns) and _has_time(r, layout) for r in below)
+            rank = (2 * timed >= len(below), len(columns))
+            if best is None or rank > best[0]:
+                best = (rank, layout)
             break
     if best is None:
         first = next((line.strip() for line in lines if line.strip()), "")
@@ -84,6 +87,12 @@ def find_layout(lines: Sequence[str], name: str, wanted: Wanted = Wanted()) -> L
     layout = best[1]
     _no_split_decimals(_rows(lines, layout.delimiter), layout, name)
     return layout
+
+
+def _has_time(row: list[str], layout: Layout) -> bool:
+    if layout.clock is None:
+        return Stamps().take(row[layout.date])
+    return Stamps().take_parts(row[layout.date], row[layout.clock])
 
 
 def _picked(wanted: Wanted) -> str:

@@ -234,7 +234,8 @@ def _take(
             good = False
         if not good:
             cell = row[date].strip() if len(row) > date else " ".join(row).strip()
-            if any(c.strip() for c in row) and not (line_of == layout.header_line + 1 and not re.search(r"\d", cell)):
+            units_only = line_of == layout.header_line + 1 and not re.search(r"\d", "".join(row))
+            if any(c.strip() for c in row) and not units_only:
                 unreadable += 1
                 if unreadable == 1:
                     first_line, first_cell = line_of, cell or "nothing"
@@ -305,7 +306,7 @@ def _in_order(
                 "Times are in UTC, and so are day and night here. Name the place with --zone, such as Europe/Paris."
             )
     elif zone is not None:
-        running, noticed = to_utc(wall, zone)
+        running, noticed = to_utc(wall, zone, step)
         said += noticed
     else:
         running, noticed = clock_changes(wall, step)

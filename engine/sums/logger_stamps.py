@@ -217,7 +217,7 @@ class Stamps:
         )
 
 
-def to_utc(wall: Seconds, zone: ZoneInfo) -> tuple[Seconds, list[str]]:
+def to_utc(wall: Seconds, zone: ZoneInfo, step_s: float) -> tuple[Seconds, list[str]]:
     """Seconds in UTC of wall-clock seconds in a zone, in the order they were logged, and what was noticed."""
     block, index = np.unique(wall // 900, return_inverse=True)
     early, late = (np.array([_offset(zone, int(b) * 900, fold) for b in block], np.int64)[index] for fold in (0, 1))
@@ -229,7 +229,7 @@ def to_utc(wall: Seconds, zone: ZoneInfo) -> tuple[Seconds, list[str]]:
         for i in np.flatnonzero(twice):
             if i == 0 or not twice[i - 1]:
                 second_pass = False
-            elif wall[i] < wall[i - 1]:
+            elif wall[i] - wall[i - 1] <= min(0.0, 1.5 * step_s - 3600):
                 second_pass = True
             if second_pass:
                 offset[i] = late[i]
@@ -263,20 +263,20 @@ def _seconds(found: Any) -> int:
 def clock_changes(wall: Seconds, step_s: float) -> tuple[Seconds, list[str]]:
     """Wall-clock seconds without a zone, made to run on where the clock went back an hour; and what was noticed."""
     steps = np.diff(wall)
-    back = np.flatnonzero((steps <= -3600 + 1.5 * step_s) & (steps >= -3600) & (steps < 0))
+    about = (steps <= min(0.0, 1.5 * step_s - 3600)) & (steps >= -3600)
+    back = [i for i in np.flatnonzero(about) if _may_change(int(wall[i + 1]))]
     said = []
     running = wall.copy()
     for i in back:
         running[i + 1 :] += 3600
-    if len(back):
+    if back:
         said.append(
             f"The clock went back an hour at {stamp(int(wall[back[0]]))}: taken for the end of summer time, and the "
             "readings after it run on. Name the place with --zone to be sure."
         )
     forward = np.flatnonzero((steps >= 3600) & (steps <= 3600 + 1.5 * step_s) & (steps > 1.5 * step_s))
     for i in forward:
-        month, weekday, hour = _calendar(int(wall[i + 1]))
-        if weekday == 6 and month in (3, 4, 9, 10) and 1 <= hour <= 4:
+        if _may_change(int(wall[i + 1])):
             said.append(
                 f"An hour is missing before {stamp(int(wall[i + 1]))}, a Sunday night in a month of clock changes: it "
                 "counts as a gap. If the clock went forward there, name the place with --zone."
@@ -284,10 +284,11 @@ def clock_changes(wall: Seconds, step_s: float) -> tuple[Seconds, list[str]]:
     return running, said
 
 
-def _calendar(seconds: int) -> tuple[int, int, int]:
-    """Month, weekday (Monday is 0) and hour."""
-    month = int(np.array(seconds, "M8[s]").astype("M8[M]").astype(np.int64)) % 12 + 1
-    return month, (seconds // DAY_S + 3) % 7, seconds % DAY_S // 3600
+def _may_change(wall: int) -> bool:
+    """Whether clocks change at such a time somewhere: a Sunday night in spring or autumn."""
+    month = int(np.array(wall, "M8[s]").astype("M8[M]").astype(np.int64)) % 12 + 1
+    sunday = (wall // DAY_S + 3) % 7 == 6
+    return sunday and month in (3, 4, 9, 10, 11) and wall % DAY_S < 5 * 3600
 
 
 def stamp(seconds: int) -> str:
