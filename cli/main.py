@@ -53,14 +53,24 @@ def ask(resume: str | None, name: str | None, as_json: bool, no_color: bool) -> 
 )
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
 @click.option("--strict", is_flag=True, help=f"End with {int(Status.UNDECIDED)} when undecided.")
+@click.option("--logger", type=click.Path(path_type=Path), help="A climate logger's CSV, to answer for the air.")
+@click.option("--formula", is_flag=True, help="Say how each amount was worked out, with the source.")
 @click.option("--no-color", is_flag=True, help="No colour and no bold.")
-def weigh(file: str | None, notice: str | None, as_json: bool, strict: bool, no_color: bool) -> None:
+def weigh(
+    file: str | None,
+    notice: str | None,
+    as_json: bool,
+    strict: bool,
+    logger: Path | None,
+    formula: bool,
+    no_color: bool,
+) -> None:
     """Diagnose from an answers file (YAML or JSON); - reads standard input. Asks nothing."""
     from .weigh import run
 
     if file is None and notice is None:
         raise click.UsageError("Give an answers file, - for standard input, or --notice.")
-    sys.exit(run(file, notice, as_json, strict, no_color))
+    sys.exit(run(file, notice, as_json, strict, no_color, logger, formula))
 
 
 @cli.command()

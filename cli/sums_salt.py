@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from ..engine.sums import composition, salt
-from ..engine.sums.kitchen import grams
+from ..engine.sums.kitchen import duration, grams
 from ..engine.sums.shape import Shape, block, wheel
 from .sums_edge import Shown, may, needs, shown
 from .sums_strength import StrengthParam, Told, settle
@@ -48,13 +48,6 @@ def command() -> None:
     """Salt in cheese: brining, dry salt, evenness, composition, rind against air."""
 
 
-def hours(h: float) -> str:
-    """A length of time in hours, minutes or days."""
-    if h < 1.5:
-        return f"{max(5, round(h * 12) * 5):g} minutes"
-    return f"{h:.2g} hours" if h < 60 else f"{h / 24:.2g} days"
-
-
 def _span(s: salt.Span, form: Callable[[float], str]) -> str:
     return f"{form(s.value)} (between {form(s.low)} and {form(s.high)})"
 
@@ -77,7 +70,7 @@ def brining(
     found = brine_time(_shape(size), salt, pct, moisture, paste, temperature)
     lines = [note] if note else []
     lines += [
-        f"About {_span(found.hours, hours)} in still brine gives {salt:g} % salt.",
+        f"About {_span(found.hours, duration)} in still brine gives {salt:g} % salt.",
         "Turn it half way, keep the top wet or salted, and weigh one cheese: your own times are better than this.",
     ]
     screen.result("salt brining", lines, found, _assumed(moisture, paste, temperature))
@@ -129,7 +122,7 @@ def dry(
         f"({grams(found.apply_g.low)} if little whey drips, {grams(found.apply_g.high)} if much does): "
         f"half for each face and its half of the side, {grams(found.per_face_g)} each.",
         f"{grams(found.wanted_g)} of it should stay in. The surface drinks that in about "
-        f"{hours(found.taken_up_hours)}; salt the second face after that.",
+        f"{duration(found.taken_up_hours)}; salt the second face after that.",
     ]
     assumed = ["a quarter drips away with the whey", *_assumed(moisture, paste, temperature)]
     screen.result("salt dry", lines, found, assumed)
@@ -149,8 +142,8 @@ def evenness(screen: Shown, salted: float, since: float, paste: str, temperature
     lines = [
         f"Now the core holds {100 * p.core:.0f} % of the mean salt, the paste under a face {100 * p.face:.0f} %, "
         f"the rim {100 * p.rim:.0f} %.",
-        f"Through the thickness it is nearly even after {hours(24 * e.nearly_even_days)}; from the rim to the middle "
-        f"it takes about {hours(72 * e.around_days)}.",
+        f"Through the thickness it is nearly even after {duration(24 * e.nearly_even_days)}; from the rim to the "
+        f"middle it takes about {duration(72 * e.around_days)}.",
     ]
     if found.is_even:
         lines.append("It is even. If the core is still bland, look for a real fault.")

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import click
 
 from ..engine.answers import Answers
+from ..engine.catalog import Catalog
 from ..engine.diagnosis import Diagnoser
 from ..engine.errors import FileProblem
 from ..engine.reading.answers_file import read_answers
@@ -20,8 +23,16 @@ from .report import show
 from .status import Status
 
 
-def run(file: str | None, notice: str | None, as_json: bool, strict: bool, no_color: bool) -> Status:
-    """Weigh a file, standard input or free words."""
+def run(
+    file: str | None,
+    notice: str | None,
+    as_json: bool,
+    strict: bool,
+    no_color: bool,
+    logger: Path | None = None,
+    formulas: bool = False,
+) -> Status:
+    """Weigh a file, standard input or free words, with a climate logger's file if there is one."""
     diagnoser = Diagnoser(packaged_knowledge())
     catalog = diagnoser.catalog
     answers = read_answers(catalog, _text(file), file if file != "-" else "standard input") if file else Answers()
@@ -31,9 +42,15 @@ def run(file: str | None, notice: str | None, as_json: bool, strict: bool, no_co
 
         heard = readings(catalog, notice)
         answers = taking(answers, heard)
+    logged = _logged(catalog, answers, logger) if logger is not None else None
+    if logged is not None:
+        answers = logged.answers
     d = diagnoser.diagnose(answers)
     if as_json:
-        click.echo(shapes.text(shapes.diagnosis(catalog, d)))
+        shape = shapes.diagnosis(catalog, d)
+        if logged is not None:
+            shape["logger"] = logged.shape
+        click.echo(shapes.text(shape))
     else:
         pen = Pen(console(no_color), screen_width())
         if notice is not None:
@@ -42,12 +59,47 @@ def run(file: str | None, notice: str | None, as_json: bool, strict: bool, no_co
                 pen.item(f"{k}. ", f'"{reading.heard}": {reading.says}')
             if not heard:
                 pen.line("Nothing that I know. Try  rindwright questions  for the words I ask in.")
-        show(pen, catalog, d)
+        if logged is not None:
+            pen.heading("From the logger")
+            pen.line(f"{logged.shape['file']}: {logged.shape['period']}.")
+            for line in (*logged.shape["told"], *logged.shape["differs"]):
+                pen.item("- ", line[:1].upper() + line[1:])
+        show(pen, catalog, d, formulas=formulas)
         if d.next_question is not None:
             question = catalog.questions[d.next_question.id]
             pen.heading("What would help most to know next")
             pen.line(f"{asked(question, noun_of(catalog, answers))} (answers file: {question.id})")
     return Status.UNDECIDED if strict and d.verdict == "undecided" else Status.DONE
+
+
+@dataclass(frozen=True, slots=True)
+class _Logged:
+    """Answers with those of a logger, and what it said."""
+
+    answers: Answers
+    shape: dict[str, Any]
+
+
+def _logged(catalog: Catalog, answers: Answers, path: Path) -> _Logged:
+    from ..engine.figures import WEIGHT, from_log, number
+    from ..engine.sums.logger import adding
+    from ..engine.sums.logger_reading import read_log
+
+    try:
+        with path.open("rb") as stream:
+            log = read_log(stream, str(path))
+    except OSError as problem:
+        raise FileProblem(f"{path} cannot be read: {problem.strerror}.") from None
+    found = from_log(catalog, log, answers.cheese(catalog), number(answers, WEIGHT))
+    both, differs = adding(answers, found, catalog.questions)
+    shape = {
+        "file": str(path),
+        "period": found.period,
+        "answers": dict(found.answers),
+        "told": list(found.told),
+        "differs": list(differs),
+    }
+    return _Logged(both, shape)
 
 
 def _text(file: str) -> str:

@@ -24,6 +24,7 @@ from .cautions import Screen, screen
 from .chaining import Chained, Chainer
 from .doubt import doubt
 from .fallback import lanes_or_fallback
+from .figures import Figure, told, with_figures
 from .gates import STOP_BELOW, must_ask
 from .model import CauseKind, Caution, Knowledge
 from .network import UNKNOWN_CAUSE, Builder, CaseNetwork, Evidence, without_circumstance, without_evidence
@@ -128,6 +129,8 @@ class Diagnosis:
     """So many signs at once that they do not look like one cheese."""
     safety_open: tuple[str, ...]
     chained: Chained
+    figures: tuple[Figure, ...] = ()
+    """What was worked out from weighings and sizes."""
 
     @property
     def lead(self) -> RankedCause | None:
@@ -160,6 +163,7 @@ class Diagnoser:
 
     def prepare(self, answers: Answers) -> tuple[CaseNetwork, Chained, Screen]:
         """Cautions and network of a set of answers, before any arithmetic."""
+        answers = with_figures(self.catalog, answers)
         chained = self.chainer.run(answers)
         case = self.builder.build(answers, chained)
         return case, chained, screen(self.catalog, case.view)
@@ -210,6 +214,7 @@ class Diagnoser:
             odd_answers=there > TOO_MANY_YES * len(self.catalog.signs),
             safety_open=safety.open_questions,
             chained=chained,
+            figures=told(self.catalog, answers, case.view.answers),
         )
 
     def _believe(

@@ -27,3 +27,10 @@ def millilitres(amount: float) -> str:
     """A volume in words, within 3 %: ``150 mL``, ``1.5 L``. A jug shows whole millilitres at best."""
     ml = weighable(amount, finest=1.0 if amount >= 1 else 0.1, slack=0.06)
     return f"{ml / 1000:g} L" if ml >= 1000 else f"{ml:g} mL"
+
+
+def duration(hours: float) -> str:
+    """A length of time as a clock or a calendar shows it: ``50 minutes``, ``19 hours``, ``3.5 days``."""
+    if hours < 1.5:
+        return f"{max(5, round(hours * 12) * 5):g} minutes"
+    return f"{hours:.2g} hours" if hours < 60 else f"{hours / 24:.2g} days"
