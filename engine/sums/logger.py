@@ -16,7 +16,7 @@ from ..answers import Answers, Unusable, Value, understand
 from ..model import Question
 from .air_salts import ONE_POINT, TWO_POINTS, salt_point
 from .ground import Formula, OutOfRange, within
-from .logger_facts import Bands, LogFacts, log_facts, weights_h
+from .logger_facts import Bands, LogFacts, log_facts, part_of, weights_h
 from .logger_reading import Figures, Log
 from .logger_stamps import DAY_S, stamp
 
@@ -136,10 +136,7 @@ def facts_from_log(
         raise OutOfRange(
             f"The log cannot be {week.observed_h:.1f} hours of readings; expected at least 24: a day has its own swing."
         )
-    kept = log.seconds > log.seconds[-1] - WEEK_DAYS * DAY_S
-    if salted_day is not None:
-        kept &= log.wall_seconds >= salted_day * DAY_S
-    part = log.part(kept)
+    part, _ = part_of(log, salted_day, WEEK_DAYS)
     low, high = _inner_span(part.temperature_c, weights_h(part))
     raw: dict[str, float | str | None] = {
         "humidity_pct": week.mean_pct,

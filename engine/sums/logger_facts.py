@@ -196,10 +196,7 @@ def log_facts(
     """
     bands.checked()
     above_zero("Time constant of the wheel", wheel_hours, "h")
-    log, before = _since(log, salted_day)
-    if last_days is not None:
-        above_zero("Days to keep", last_days, "days")
-        log = log.part(log.seconds > log.seconds[-1] - last_days * DAY_S)
+    log, before = part_of(log, salted_day, last_days)
     weight = weights_h(log)
     step_h = nominal_step_s(log.seconds) / 3600
     steps = np.diff(log.seconds) / 3600
@@ -277,13 +274,19 @@ def equivalent_hours(log: Log, reference_c: float, minimum_c: float, optimum_c: 
     return Equivalent(reference_c, hours)
 
 
-def _since(log: Log, salted_day: int | None) -> tuple[Log, int]:
-    if salted_day is None:
-        return log, 0
-    kept = log.wall_seconds >= salted_day * DAY_S
-    if not kept.any():
-        raise OutOfRange("Every reading is from before salting ended; expected a log that reaches beyond that day.")
-    return (log, 0) if kept.all() else (log.part(kept), int((~kept).sum()))
+def part_of(log: Log, salted_day: int | None = None, last_days: float | None = None) -> tuple[Log, int]:
+    """The readings since salting ended, or the last of them, and how many came before. Raises ``OutOfRange``."""
+    before = 0
+    if salted_day is not None:
+        kept = log.wall_seconds >= salted_day * DAY_S
+        before = int((~kept).sum())
+        if before == len(log):
+            raise OutOfRange("Every reading is from before salting ended; expected a log that reaches beyond that day.")
+        log = log.part(kept)
+    if last_days is not None:
+        above_zero("Days to keep", last_days, "days")
+        log = log.part(log.seconds > log.seconds[-1] - last_days * DAY_S)
+    return log, before
 
 
 def _by_day(log: Log) -> NDArray[np.bool_]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 from rindwright.engine.sums import air, air_salts, air_wheel
-from rindwright.engine.sums.ground import table
+from rindwright.engine.sums.ground import OutOfRange, table
 
 from .published import ROWS, Worked, agrees, remembered, seen
 
@@ -140,7 +140,7 @@ def test_every_salt_lies_near_the_second_opinion() -> None:
     for row in table("air_salts"):
         try:
             second = air_salts.salt_by_exponential_pct(row["salt"], float(row["temperature_c"]))
-        except air_salts.OutOfRange:
+        except OutOfRange:
             continue
         assert second == pytest.approx(float(row["humidity_pct"]), abs=2)
         checked += 1
