@@ -234,6 +234,7 @@ def plot(log: Log, bands: Bands) -> list[str]:
     span_h = max(float(log.seconds[-1] - log.seconds[0]) / 3600, 1e-9)
     each = next((b for b in _BUCKETS_H if span_h / b <= _ROWS), span_h / _ROWS)
     place = (log.wall_seconds / 3600 // each).astype(int)
+    single = len(np.unique(place)) == len(place)
     width = screen_width()
     lines = []
     for what, values, low, high, unit in (
@@ -256,7 +257,7 @@ def plot(log: Log, bands: Bands) -> list[str]:
                 lines.append(f"{when} no reading")
                 continue
             a, b = float(here.min()), float(here.max())
-            head = f"{when} {a:04.1f} to {b:04.1f} "
+            head = f"{when} {a:04.1f} " + ("" if single else f"to {b:04.1f} ")
             lines.append(head + "|" + span(a, b, left, right, (low, high), max(8, width - len(head) - 2)) + "|")
     return lines
 
