@@ -79,6 +79,8 @@ def settle(
     if told.scale is not None:
         pct = to_pct_by_weight(told.value, told.scale, temperature_c, read_at_c, salometer_full_pct)
         return pct, "" if told.scale == "pct_by_weight" else f"{said(told)} is {pct:.2f} % by weight."
+    if not told.value:  # plain water, whatever the scale
+        return 0.0, ""
     found = readings(told.value, temperature_c)
     if len(found) > 1 and not matters(told.value, temperature_c):
         return told.value, f"{told.value:g} % is read as by weight; it hardly differs from the other meanings."

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-_STEPS = (1000, 500, 200, 100, 50, 20, 10, 5, 2, 1, 0.5, 0.2, 0.1)
+_STEPS = (1000, 500, 100, 50, 10, 5, 1, 0.5, 0.1)
 
 
 def weighable(amount: float, finest: float = 0.1, slack: float = 0.02) -> float:

@@ -98,6 +98,8 @@ def to_pct_by_weight(
     why = f"{MOST_PCT:g} % by weight, just above saturation, is {top:.4g} here"
     if scale == "specific_gravity":
         unit = "of specific gravity"
+    if scale == "pct_by_weight":
+        unit, why = "% by weight", "water holds no more; 26 % by weight is already 35 g to 100 g of water"
     if not low - 1e-9 <= value <= top + 1e-9:
         within("The strength", value, float(f"{low:.4g}"), float(f"{top:.4g}"), unit, why)
     if scale == "pct_by_weight":
