@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 import click
@@ -27,6 +27,7 @@ from .status import Status
 
 if TYPE_CHECKING:
     from ..engine.diagnosis import Diagnoser
+    from ..engine.sums.logger_reading import Log
 
 HELP = (
     "A number or a word answers. Or type: ? (how to look), why, dk (don't know), skip, back, list, "
@@ -46,8 +47,8 @@ class Enough(Exception):
     """The maker wants the result now."""
 
 
-def run(resume: str | None, name: str | None, as_json: bool, no_color: bool) -> Status:
-    """Ask from the terminal or a pipe."""
+def run(resume: str | None, name: str | None, as_json: bool, no_color: bool, log: Log | None = None) -> Status:
+    """Ask from the terminal or a pipe. A log's answers are shown, and count when the maker agrees."""
     catalog = Catalog(packaged_knowledge())
     folder = looks_folder()
     look = store.new(folder, name) if resume is None else store.reopen(folder, resume, catalog)
@@ -58,7 +59,7 @@ def run(resume: str | None, name: str | None, as_json: bool, no_color: bool) -> 
     if as_json:
         screen.stderr = True  # questions aside, so that standard output holds only the JSON
     pen = Pen(screen, screen_width())
-    questionnaire = Questionnaire(catalog, look, pen, _read_line, as_json, echo=not sys.stdin.isatty())
+    questionnaire = Questionnaire(catalog, look, pen, _read_line, as_json, not sys.stdin.isatty(), log)
     return questionnaire.run(resumed=resume is not None)
 
 
@@ -80,6 +81,7 @@ class Questionnaire:
         read: Callable[[], str],
         as_json: bool = False,
         echo: bool = False,
+        log: Log | None = None,
     ) -> None:
         self._catalog = catalog
         self._look = look
@@ -87,6 +89,7 @@ class Questionnaire:
         self._read = read
         self._as_json = as_json
         self._echo = echo
+        self._log = log
         self._kept_diagnoser: Diagnoser | None = None
         self._told_settled = False
         self._told_stop = False
@@ -152,6 +155,12 @@ class Questionnaire:
         first = must_ask(catalog, plain_view(catalog, look.answers), skipped, FIRST)
         if first is not None:
             self._put(catalog.questions[first], "")
+            return True
+        if self._log is not None:
+            from .logger_answers import offer
+
+            log, self._log = self._log, None
+            offer(catalog, look, self._pen, self._choose, log)
             return True
         if not look.noticed:
             self._notice()
@@ -294,7 +303,7 @@ class Questionnaire:
         pen.line("Further answers can only help the next make. Finish, or go on?")
         return self._choose(["finish", "go on"]) == "finish"
 
-    def _choose(self, offered: list[str]) -> str:
+    def _choose(self, offered: Sequence[str]) -> str:
         for k, text in enumerate(offered, 1):
             self._pen.item(f"  {k}. ", text)
         while True:

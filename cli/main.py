@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from ..engine.errors import AnswersError, FileProblem, KnowledgeError, RindwrightError
+from .logger_options import how_to_read, reading_options
 from .status import Status
 from .sums import sums
 
@@ -38,12 +39,19 @@ def cli() -> None:
 )
 @click.option("--name", default=None, metavar="NAME", help="What to call this questionnaire.")
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON at the end.")
+@click.option("--logger", metavar="CSV", help="A climate logger's file; its answers are shown before they count.")
+@reading_options
 @click.option("--no-color", is_flag=True, help="No colour and no bold.")
-def ask(resume: str | None, name: str | None, as_json: bool, no_color: bool) -> None:
+def ask(resume: str | None, name: str | None, as_json: bool, logger: str | None, no_color: bool, **told: str) -> None:
     """Answer questions about a rind, one line at a time."""
     from .ask import run
 
-    sys.exit(run(resume=resume, name=name, as_json=as_json, no_color=no_color))
+    log = None
+    if logger is not None:
+        from .sums_logger import opened_file
+
+        log = opened_file(logger, how_to_read(told))
+    sys.exit(run(resume=resume, name=name, as_json=as_json, no_color=no_color, log=log))
 
 
 @cli.command()
@@ -53,7 +61,8 @@ def ask(resume: str | None, name: str | None, as_json: bool, no_color: bool) -> 
 )
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
 @click.option("--strict", is_flag=True, help=f"End with {int(Status.UNDECIDED)} when undecided.")
-@click.option("--logger", type=click.Path(path_type=Path), help="A climate logger's CSV, to answer for the air.")
+@click.option("--logger", metavar="CSV", help="A climate logger's file, to answer for the air.")
+@reading_options
 @click.option("--formula", is_flag=True, help="Say how each amount was worked out, with the source.")
 @click.option("--no-color", is_flag=True, help="No colour and no bold.")
 def weigh(
@@ -61,16 +70,22 @@ def weigh(
     notice: str | None,
     as_json: bool,
     strict: bool,
-    logger: Path | None,
+    logger: str | None,
     formula: bool,
     no_color: bool,
+    **told: str,
 ) -> None:
     """Diagnose from an answers file (YAML or JSON); - reads standard input. Asks nothing."""
     from .weigh import run
 
     if file is None and notice is None:
         raise click.UsageError("Give an answers file, - for standard input, or --notice.")
-    sys.exit(run(file, notice, as_json, strict, no_color, logger, formula))
+    log = None
+    if logger is not None:
+        from .sums_logger import opened_file
+
+        log = opened_file(logger, how_to_read(told))
+    sys.exit(run(file, notice, as_json, strict, no_color, log, formula))
 
 
 @cli.command()

@@ -31,6 +31,8 @@ class Look:
     skipped: list[str] = field(default_factory=list)
     words: list[str] = field(default_factory=list)
     """What the maker said in their own words."""
+    measured: list[str] = field(default_factory=list)
+    """Logger files that answered, with their period and number of readings."""
     listed_all: bool = False
     noticed: bool = False
     """Whether the maker has been asked what they notice."""
@@ -73,6 +75,7 @@ class Look:
                 "given": [[key, list(value) if isinstance(value, tuple) else value] for key, value in self.given],
                 "skipped": self.skipped,
                 "words": self.words,
+                "measured": self.measured,
                 "listed_all": self.listed_all,
                 "noticed": self.noticed,
             },
@@ -136,6 +139,7 @@ def reopen(folder: Path, name: str, catalog: Catalog) -> Look:
             path,
             skipped=[str(s) for s in data["skipped"]],
             words=[str(w) for w in data["words"]],
+            measured=[str(m) for m in data.get("measured", [])],
             listed_all=data["listed_all"] is True,
             noticed=data["noticed"] is True,
         )

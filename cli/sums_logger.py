@@ -40,6 +40,13 @@ class Day(AnyParam):
             self.fail(f"{problem}.", param, ctx)
 
 
+def opened_file(file: str, how: Reading) -> Log:
+    """The log in a named file; standard input is for the answers. Raises ``FileProblem``."""
+    if file == "-":
+        raise FileProblem("A log cannot come through standard input here; expected the name of its file.")
+    return opened(file, how)
+
+
 def opened(file: str, how: Reading) -> Log:
     """The log in a file, or on standard input for ``-``. Raises ``FileProblem``."""
     if file == "-":

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -22,6 +22,9 @@ from .phrasing import asked, noun_of
 from .report import show
 from .status import Status
 
+if TYPE_CHECKING:
+    from ..engine.sums.logger_reading import Log
+
 
 def run(
     file: str | None,
@@ -29,10 +32,10 @@ def run(
     as_json: bool,
     strict: bool,
     no_color: bool,
-    logger: Path | None = None,
+    log: Log | None = None,
     formulas: bool = False,
 ) -> Status:
-    """Weigh a file, standard input or free words, with a climate logger's file if there is one."""
+    """Weigh a file, standard input or free words, with a climate logger's log if there is one."""
     diagnoser = Diagnoser(packaged_knowledge())
     catalog = diagnoser.catalog
     answers = read_answers(catalog, _text(file), file if file != "-" else "standard input") if file else Answers()
@@ -42,7 +45,7 @@ def run(
 
         heard = readings(catalog, notice)
         answers = taking(answers, heard)
-    logged = _logged(catalog, answers, logger) if logger is not None else None
+    logged = _logged(catalog, answers, log) if log is not None else None
     if logged is not None:
         answers = logged.answers
     d = diagnoser.diagnose(answers)
@@ -80,20 +83,14 @@ class _Logged:
     shape: dict[str, Any]
 
 
-def _logged(catalog: Catalog, answers: Answers, path: Path) -> _Logged:
-    from ..engine.figures import WEIGHT, from_log, number
+def _logged(catalog: Catalog, answers: Answers, log: Log) -> _Logged:
     from ..engine.sums.logger import adding
-    from ..engine.sums.logger_reading import read_log
+    from .logger_answers import answers_of
 
-    try:
-        with path.open("rb") as stream:
-            log = read_log(stream, str(path))
-    except OSError as problem:
-        raise FileProblem(f"{path} cannot be read: {problem.strerror}.") from None
-    found = from_log(catalog, log, answers.cheese(catalog), number(answers, WEIGHT))
+    found = answers_of(catalog, answers, log)
     both, differs = adding(answers, found, catalog.questions)
     shape = {
-        "file": str(path),
+        "file": log.name,
         "period": found.period,
         "answers": dict(found.answers),
         "told": list(found.told),

@@ -87,7 +87,7 @@ def test_what_is_missing_is_asked_for(program: Program) -> None:
         (("air", "state", "--temperature", "80", "--humidity", "90"), "expected 0 to 40 °C"),
         (("air", "state", "--temperature", "12", "--humidity", "950"), "expected 1 to 100 %"),
         (("air", "jar", "--salt", "kcll", "--temperature", "12"), 'did you mean "kcl"?'),
-        (("growth", "now", "brevi", "--temperature", "12", "--ph", "6"), "linens or Brevibacterium aurantiacum; name one"),
+        (("growth", "now", "brevi", "--temperature", "12", "--ph", "6"), "Brevibacterium aurantiacum; name one"),
         (("growth", "now", "--temperature", "12", "--ph", "60"), "expected 3 to 10"),
         (("growth", "race", "--temperature", "12", "--days", "999"), "expected 1 to 120 days"),
         (("growth", "wait", "--temperature", "12", "--strip", "6"), "expected a day and a pH, such as 6:5.4"),
@@ -145,3 +145,56 @@ def test_a_log_comes_through_a_pipe_and_out_as_a_picture(program: Program, tmp_p
     again = program("sums", "logger", LOG, "--picture", "week.svg")
     assert again.returncode == 3
     assert "is there already" in again.stderr
+
+
+def _week(path: Path) -> str:
+    """An invented week: dry by day, moist by night, one reading an hour."""
+    rows = "".join(
+        f"2025-03-{day:02d} {hour:02d}:00;{15.5 if 7 <= hour < 19 else 12};{82 if 7 <= hour < 19 else 94}\n"
+        for day in range(1, 9)
+        for hour in range(24)
+    )
+    path.write_text("time;temperature °C;humidity %\n" + rows, encoding="utf-8")
+    return path.name
+
+
+def test_a_log_counts_in_a_questionnaire_only_after_a_yes(program: Program, tmp_path: Path) -> None:
+    file = _week(tmp_path / "week.csv")
+    for reply in ("yes", "no"):
+        done = program("ask", "--logger", file, "--name", reply, typed=f"1\n4\n20\n{reply}\nleave\n")
+        assert done.returncode == 0, done.stderr
+        assert "week.csv, 2025-03-02 00:00 to 2025-03-08 23:00, 168 readings" in " ".join(done.stdout.split())
+        assert "What does the hygrometer say, in percent? 88 %" in done.stdout
+        kept = json.loads((tmp_path / "home" / "looks" / f"{reply}.json").read_text(encoding="utf-8"))
+        assert ("humidity_pct" in dict(kept["given"])) == (reply == "yes")
+        assert kept["measured"] == (
+            ["week.csv: 2025-03-02 00:00 to 2025-03-08 23:00, 168 readings"] if reply == "yes" else []
+        )
+    again = program("ask", "--resume", "yes", typed="leave\n")
+    assert 'Going on with "yes": 10 answers so far.' in again.stdout
+    kept = json.loads((tmp_path / "home" / "looks" / "yes.json").read_text(encoding="utf-8"))
+    assert len(kept["measured"]) == 1
+
+
+def test_a_log_that_cannot_answer_leaves_the_questionnaire_going(program: Program, tmp_path: Path) -> None:
+    (tmp_path / "short.csv").write_text("time;°C\n2025-03-01 00:00;12\n2025-03-01 01:00;12\n", encoding="utf-8")
+    done = program("ask", "--logger", "short.csv", typed="1\n4\n20\nleave\n")
+    assert done.returncode == 0
+    assert "expected at least 24" in done.stdout
+    assert "What do you notice?" in done.stdout
+    for file, sentence in (("gone.csv", "gone.csv does not exist."), ("-", "expected the name of its file")):
+        refused = program("ask", "--logger", file, typed="1\n")
+        assert refused.returncode == 3
+        assert sentence in refused.stderr
+
+
+def test_a_file_s_own_silence_can_be_broken_in_weigh_too(program: Program, tmp_path: Path) -> None:
+    rows = "".join(f"03/0{4 + h // 24}/2025 {h % 24:02d}:00;54;92\n" for h in range(30))
+    (tmp_path / "us.csv").write_text("time;temp;rh\n" + rows, encoding="utf-8")
+    refused = program("weigh", "-", "--logger", "us.csv", typed="{}")
+    assert "--unit F" in refused.stderr
+    told = ("--unit", "F", "--date-order", "mdy", "--zone", "America/New_York")
+    done = program("weigh", "-", "--json", "--logger", "us.csv", *told, typed="{}")
+    found = json.loads(done.stdout)["logger"]
+    assert found["answers"]["temp_low_c"] == 12.2
+    assert found["period"] == "2025-03-04 00:00 to 2025-03-05 05:00, 30 readings"
