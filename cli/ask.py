@@ -93,6 +93,7 @@ class Questionnaire:
         self._kept_diagnoser: Diagnoser | None = None
         self._told_settled = False
         self._told_stop = False
+        self._measuring: bool | None = None
         self._last_choice = ""
         self._returning: str | None = None
 
@@ -152,6 +153,8 @@ class Questionnaire:
             self._put(catalog.questions[name], "")
             return True
         skipped = frozenset(look.skipped)
+        if self._measuring is not None:
+            return self._figure()
         first = must_ask(catalog, plain_view(catalog, look.answers), skipped, FIRST)
         if first is not None:
             self._put(catalog.questions[first], "")
@@ -169,7 +172,7 @@ class Questionnaire:
             return False
         ranked = self._diagnoser.next_questions(look.answers, skipped)
         if not ranked:
-            return False
+            return self._figure()
         best = ranked[0]
         if not self._told_settled and not any(w.change >= STOP_BELOW for w in ranked):
             self._told_settled = True
@@ -177,10 +180,32 @@ class Questionnaire:
             self._pen.line()
             self._pen.line("No answer left is likely to change what to do today. Go on for a surer picture, or finish?")
             if self._choose(["finish", "go on"]) == "finish":
-                return False
+                return self._figure()
         parted = " from ".join(catalog.causes[c].name.lower() for c in best.separates if c in catalog.causes)
         self._put(catalog.questions[best.question], f"It helps most to tell {parted}." if parted else "")
         return True
+
+    def _figure(self) -> bool:
+        """Put one of the figures that make the plan exact, last of all. False when none is wanted."""
+        from ..engine.figures import wanted
+        from ..engine.planning import LEAST
+
+        look, catalog = self._look, self._catalog
+        if self._measuring is False:
+            return False
+        d = self._diagnoser.diagnose(look.answers, frozenset(look.skipped))
+        bases = {step.per for step in (*d.plan.today, *d.plan.next_make) if step.per}
+        likely = [catalog.causes[c.id] for c in d.causes if c.probability >= LEAST]
+        open_ = [id for id in wanted(catalog, look.answers, bases, likely) if id not in look.skipped]
+        if d.verdict in ("stop", "normal") or not open_:
+            return False
+        if self._measuring is None:
+            self._pen.line()
+            self._pen.line("A few figures would make the plan exact. Each of them may be skipped. Give them now?")
+            self._measuring = self._choose(["yes", "no"]) == "yes"
+        if self._measuring:
+            self._put(catalog.questions[open_[0]], "It makes the amounts fit your cheese.")
+        return self._measuring
 
     def _put(self, question: Question, why: str) -> None:
         pen = self._pen
