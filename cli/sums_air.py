@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from ..engine.sums import air, air_salts, air_wheel
+from ..engine.sums import air, air_gases, air_salts, air_wheel
 from ..engine.sums.ground import OutOfRange
 from .sums_edge import AnyParam, Asked, Shown, figure, may, needs, shown
 
@@ -257,3 +257,24 @@ def drift(screen: Shown, first: float, later: float, days: float) -> None:
     lines = [f"It drifts by {found.pct_per_30_days:+.2f} % humidity in 30 days."]
     lines.append("That is much: check it each month." if found.flagged else "That is little.")
     screen.result("air drift", lines, found)
+
+
+@command.command("gas")
+@needs("--box", "L", "What does the closed box hold?")
+@may("--lactic", "g", "Lactic acid that the rinds eat in a day.", 1.0)
+@may("--temperature", "°C", "How warm it is.", 12.0)
+@shown
+def gas(screen: Shown, box: float, lactic: float, temperature: float) -> None:
+    """What ripening rinds do to the air of a closed box."""
+    found = air_gases.closed_box(lactic, box, temperature)
+    lines = [
+        f"Carbon dioxide: {found.dioxide_pct_per_day:.2g} % of the air more each day ({found.dioxide_litres:.2g} L)."
+    ]
+    if found.days_to_half_oxygen is not None:
+        lines.append(
+            f"- Half of the oxygen is gone after {found.days_to_half_oxygen:.1f} days: open the box before that"
+        )
+    lines.append("- Humidity may be right and the air still spent. Air a cave before you work in it.")
+    screen.result(
+        "air gas", lines, found, [f"{lactic:g} g of lactic acid eaten a day, at {temperature:g} °C; a tight lid"]
+    )

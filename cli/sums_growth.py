@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from ..engine.sums import growth, growth_race
+from ..engine.sums import growth, growth_ph, growth_race
 from ..engine.sums.ground import sources, within
 from ..engine.sums.growth import Cardinal, Growth, Surface
 from ..engine.sums.salt_water import water_activity
@@ -312,3 +312,18 @@ def _water(activity: float | None, salt: float | None, humidity: float | None) -
         low, aw, high = growth_race.rind_water_activity(aw, humidity)
         said.append(f"water activity {aw:.3f}, midway between salt and air ({low:.3f} to {high:.3f}): an estimate")
     return aw, said
+
+
+@command.command("meter")
+@needs("--reading", "", "What does the pH meter show?")
+@needs("--temperature", "°C", "How warm is the cheese where it was measured?")
+@may("--set-to", "°C", "Temperature the meter is set to, without compensation.", 25.0)
+@shown
+def meter(screen: Shown, reading: float, temperature: float, set_to: float) -> None:
+    """The pH behind a meter that was not set to the temperature of the cheese."""
+    found = growth_ph.true_from_meter(reading, temperature, set_to)
+    lines = [
+        f"pH {found.true_ph:.2f}: the meter is off by {found.shown_ph - found.true_ph:+.2f}.",
+        "Rinds read no better than 0.1, poorly wetted ones 0.3. Calibrate where it is as cold as the cheese.",
+    ]
+    screen.result("growth meter", lines, found, [f"no compensation; the meter is set to {set_to:g} °C"], caution=True)

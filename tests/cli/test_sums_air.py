@@ -22,6 +22,7 @@ SCREENS = {
         ("air", "jar", "--salt", "NaCl", "--temperature", "12"),
         ("air", "salts"),
         ("air", "hygrometer", "--reading", "93", "--over", "KCl:88.1", "--over", "K2SO4:98.4"),
+        ("air", "gas", "--box", "20"),
         ("air", "drift", "--first", "77.1", "--later", "79", "--days", "60"),
     ],
     "sums-growth": [
@@ -29,6 +30,7 @@ SCREENS = {
         ("growth", "now", "listeria", "penicillium_camemberti", "--temperature", "4", "--ph", "4.2", "--salt", "5"),
         ("growth", "wait", "--temperature", "12", "--strip", "4:5.3", "--strip", "7:5.8"),
         ("growth", "race", "--temperature", "12", "--then-salt", "8", "--then-temperature", "10"),
+        ("growth", "meter", "--reading", "5.09", "--temperature", "12"),
         ("growth", "figures", "debaryomyces_hansenii"),
     ],
 }  # fmt: skip

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from rindwright.engine.sums import air, air_salts, air_wheel
+from rindwright.engine.sums import air, air_gases, air_salts, air_wheel
 from rindwright.engine.sums.ground import OutOfRange
 
 temperatures = st.floats(0, 40)
@@ -166,6 +166,8 @@ def test_many_at_once_are_the_same_as_one_by_one(values: list[float]) -> None:
         (lambda: air_salts.correct_by_one(120, 75, 78), "broken sensor"),
         (lambda: air_salts.correct_by_one(2, 75, 90), "Do the check again"),
         (lambda: air_salts.drift(77, 78, 0), "no slope without time"),
+        (lambda: air_gases.closed_box(-1, 20, 12), "Lactic acid cannot be -1 g"),
+        (lambda: air_gases.aired_room(1, 0), "without any it never settles"),
     ],
 )
 def test_refusals_name_the_range_and_the_reason(refused: object, sentence: str) -> None:

@@ -7,7 +7,7 @@ the same humidity). They are not needed to run the program.
 from __future__ import annotations
 
 import pytest
-from rindwright.engine.sums import air, air_salts, air_wheel
+from rindwright.engine.sums import air, air_gases, air_salts, air_wheel
 from rindwright.engine.sums.ground import OutOfRange, table
 
 from .published import ROWS, Worked, agrees, remembered, seen
@@ -57,6 +57,10 @@ WORKED |= {
     "hyg_twopoint": lambda: air_salts.correct_by_two(93.0, (85.92, 97.89), (88.1, 98.4)).humidity_pct,
     "hyg_twopoint_2": lambda: air_salts.correct_by_two(91.0, (75.61, 97.89), (78.2, 98.4)).humidity_pct,
     "hyg_dT": lambda: air_salts.error_of_temperature_pct(95, 12, 0.5),
+    "resp_co2": lambda: air_gases.dioxide_given_g(1),
+    "resp_o2": lambda: air_gases.oxygen_used_g(1),
+    "box_co2": lambda: air_gases.closed_box(1, 20, 12).dioxide_pct_per_day,
+    "room_css": lambda: air_gases.aired_room(0.5, 200, 420).dioxide_ppm,
     "drift_slope": lambda: air_salts.drift(77.1, 79.0, 60).pct_per_30_days,
 }
 
@@ -84,6 +88,9 @@ def test_no_row_of_air_is_left_out() -> None:
         "mix_RH",
         "hyg_",
         "condense",
+        "resp_",
+        "box_",
+        "room_",
     )
     ours = [id for id in ROWS if id.startswith(prefixes)]
     ours += [id for id, row in ROWS.items() if row["quantity"].startswith("RH over saturated salt")]

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from rindwright.engine.sums import growth_race
 from rindwright.engine.sums.ground import OutOfRange
 from rindwright.engine.sums.growth import Surface, cardinal_share, grower, growers, growth, growths, water_share
+from rindwright.engine.sums.growth_ph import shown_by_meter, slope_mv_per_ph, true_from_meter
 from rindwright.engine.sums.growth_race import carries, compare, course, race, rind_water_activity, rise
 
 few = settings(max_examples=60)
@@ -98,6 +99,15 @@ def test_the_same_race_twice_changes_nothing_and_salt_holds_geotrichum_back_most
     after = race(there, rise(course("smear_soft"), 12, 0.955), 12, 0.955, 14)
     factors = {g.organism: g.factor for g in compare(before, after)}
     assert factors["geotrichum_candidum"] == min(factors.values(), key=lambda f: f or 0)
+
+
+@few
+@given(st.floats(3, 9), st.floats(0, 40), st.floats(0, 40))
+def test_a_meter_is_put_right_again(ph: float, sample: float, set_to: float) -> None:
+    shown = shown_by_meter(ph, sample, set_to).shown_ph
+    assert true_from_meter(shown, sample, set_to).true_ph == pytest.approx(ph, abs=1e-9)
+    assert shown_by_meter(ph, sample, sample).shown_ph == pytest.approx(ph)
+    assert slope_mv_per_ph(sample) <= slope_mv_per_ph(sample + 1)
 
 
 @few

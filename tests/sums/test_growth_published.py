@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable
 
 import pytest
-from rindwright.engine.sums import growth, growth_race
+from rindwright.engine.sums import growth, growth_ph, growth_race
 from rindwright.engine.sums.ground import sources
 from rindwright.engine.sums.growth import Surface, cardinal_share, grower, water_share
 
@@ -41,6 +41,10 @@ for name in ROWS:
         WORKED[name] = lambda id=name: cardinal_share(
             _figures(id)[3], _figures(id)[0], _figures(id)[1], _figures(id)[2], 2
         )
+    elif name.startswith("nernst_"):
+        WORKED[name] = lambda id=name: growth_ph.slope_mv_per_ph(float(id.split("_")[1]))
+    elif name.startswith("ph_noatc_"):
+        WORKED[name] = lambda id=name: growth_ph.shown_by_meter(*(float(x) for x in id.split("_")[2:])).shown_ph
     elif name.startswith("mu_sa_"):
         WORKED[name] = lambda id=name: _aureus_rate(id)
 WORKED |= {
@@ -57,8 +61,8 @@ def test_value_that_was_looked_up(id: str) -> None:
 
 def test_no_row_of_growth_is_left_out() -> None:
     assert remembered(WORKED) == []
-    ours = [id for id in ROWS if id.startswith(("ctmi_", "cpm", "mu_", "gamma", "aw_lin"))]
-    assert len(ours) == 27
+    ours = [id for id in ROWS if id.startswith(("ctmi_", "cpm", "mu_", "gamma", "aw_lin", "nernst_", "ph_noatc"))]
+    assert len(ours) == 34
     assert [id for id in ours if id not in WORKED] == []
 
 
