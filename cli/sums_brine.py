@@ -152,6 +152,26 @@ def mix(screen: Shown, strong: Told, weak: Told, to: Told, amount: float, temper
 
 
 @command.command()
+@click.argument("parts", nargs=-1, required=True, metavar="AMOUNT:STRENGTH...")
+@_TEMPERATURE
+@shown
+def blend(screen: Shown, parts: tuple[str, ...], temperature: float) -> None:
+    """What brines make together, such as 10kg:22%w/w 5kg:10%w/w; water has strength 0."""
+    brines, lines = [], []
+    for part in parts:
+        amount, colon, strong = part.partition(":")
+        if not colon:
+            raise click.UsageError(f'"{part}" is no part of a blend; expected an amount and a strength, as 5kg:10%w/w.')
+        told = StrengthParam().convert(strong, None, click.get_current_context())
+        pct, note = settle(told, f"The {amount} of brine", temperature)
+        lines += [note] if note else []
+        brines.append((BrineParam().convert(amount, None, click.get_current_context()).kg(pct, temperature), pct))
+    found = brine.mix(brines)
+    lines.append(f"Together {found.brine_kg:.4g} kg at {found.salt_pct:.2f} % by weight.")
+    screen.result("brine blend", lines, found)
+
+
+@command.command()
 @needs("--brine", "", "How much brine is there?", type=BrineParam())
 @needs("--strength", "", "How strong was it before?", type=StrengthParam())
 @needs("--cheese", "kg", "How much cheese went through it?")
@@ -220,6 +240,48 @@ def calcium(screen: Shown, brine: Quantum, share: float, liquid: float, salt: fl
         "This is for a new brine. One in long use has taken calcium from cheese.",
     ]
     screen.result("brine calcium", lines, found)
+
+
+@command.command()
+@needs("--brine", "", "How much brine is there?", type=BrineParam())
+@needs("--strength", "", "How strong is it?", type=StrengthParam())
+@needs("--ph", "", "What is the pH of the brine?")
+@needs("--cheese-ph", "", "What is the pH of the cheese?")
+@may("--cheese-salt", "", "Salt in the cheese's water, grams in 100 g of both; 0 for a fresh cheese.", 0.0)
+@click.option("--new", is_flag=True, help="The brine is new and has had no cheese in it.")
+@_TEMPERATURE
+@shown
+def match(
+    screen: Shown,
+    brine: Quantum,
+    strength: Told,
+    ph: float,
+    cheese_ph: float,
+    cheese_salt: float,
+    new: bool,
+    temperature: float,
+) -> None:
+    """Whether a brine fits the cheese in acid, salt and calcium."""
+    pct, note = settle(strength, "The brine", temperature)
+    found = wash.match(brine.kg(pct, temperature), pct, ph, cheese_ph, cheese_salt)
+    lines = [note] if note else []
+    if found.ph_fits:
+        lines.append("Acid: it fits.")
+    elif found.ph_apart > 0:
+        lines.append(f"Acid: the brine is {found.ph_apart:.1f} too flat, which turns a rind greasy.")
+        lines.append("How much acid it takes: rindwright sums brine acid.")
+    else:
+        lines.append(f"Acid: the brine is {-found.ph_apart:.1f} too sour. Thin it with new brine of the same strength.")
+    lines.append(
+        "Salt: strong enough to keep the cheese in."
+        if found.holds_it_firm
+        else "Salt: too weak to keep the cheese in. It should be 2 points or more above the cheese, or it softens."
+    )
+    if new:
+        c = found.calcium
+        lines.append(f"Calcium: a new brine needs about {grams(c.anhydrous_g)} of water-free calcium chloride, or "
+                     f"{grams(c.dihydrate_g)} of the flakes (the dihydrate).")  # fmt: skip
+    screen.result("brine match", lines, found, caution=True)
 
 
 @command.command()

@@ -214,7 +214,7 @@ class Diagnoser:
             odd_answers=there > TOO_MANY_YES * len(self.catalog.signs),
             safety_open=safety.open_questions,
             chained=chained,
-            figures=told(self.catalog, answers, case.view.answers),
+            figures=told(self.catalog, answers, case.view.answers, case.cheese),
         )
 
     def _believe(

@@ -68,15 +68,27 @@ class Figure:
     says: str
 
 
-def told(catalog: Catalog, given: Answers, answers: Answers) -> tuple[Figure, ...]:
+def told(catalog: Catalog, given: Answers, answers: Answers, cheese: Cheese) -> tuple[Figure, ...]:
     """What was worked out beyond the answers given, in words, with what would be usual where that is known."""
     added = [(id, value) for id, value in answers if given.get(id) is None and isinstance(value, float)]
-    return tuple(Figure(id, value, _says(catalog.questions[id], value, answers)) for id, value in added)
+    return tuple(Figure(id, value, _says(catalog.questions[id], value, answers, cheese)) for id, value in added)
 
 
-def _says(question: Question, value: float, answers: Answers) -> str:
+def usual_band(cheese: Cheese) -> str | None:
+    """The id of the usual loss of weight for a cheese, where there is one."""
+    age = cheese.age_days
+    if cheese.family == "washed":
+        return "hard" if cheese.style is not None and cheese.style.hardness == "hard" else "washed"
+    if cheese.family == "bloomy" and age is not None:
+        return "bloomy_drying" if age <= 4 else "bloomy"
+    if cheese.family == "natural" and age is not None:
+        return "natural_first_month" if age <= 30 else "natural_later"
+    return cheese.family if cheese.family in ("hard", "blue") else None
+
+
+def _says(question: Question, value: float, answers: Answers, cheese: Cheese) -> str:
     if question.id == LOSS:
-        return _loss_in_words(value, answers)
+        return _loss_in_words(value, answers, usual_band(cheese))
     if question.id == LOSS_WEEK:
         return f"It loses {value:.2g} % of its weight a week."
     if question.id == LOSS_CHANGE and abs(value) <= 25:
@@ -86,14 +98,16 @@ def _says(question: Question, value: float, answers: Answers) -> str:
     return f"{question.ask} {value:g} {question.unit}."
 
 
-def _loss_in_words(value: float, answers: Answers) -> str:
+def _loss_in_words(value: float, answers: Answers, kind: str | None) -> str:
     from .sums.drying import band, humidity_for_flux
 
-    usual = band("washed")
-    said = f"The rind loses {value:.0f} g per square metre and day"
-    if answers.get("family") != "washed":
+    said = f"The rind loses {value:.0f} g per square metre and day" if value >= 0 else (
+        f"The cheese gains {-value:.0f} g per square metre and day"
+    )  # fmt: skip
+    if kind is None:
         return said + "."
-    said += f"; usual for a washed rind past its first days is {usual.low:g} to {usual.high:g} (an estimate)."
+    usual = band(kind)
+    said += f"; usual for {usual.rind} is a loss of {usual.low:g} to {usual.high:g} (an estimate)."
     degrees = [c for c in (number(answers, "temp_low_c"), number(answers, "temp_high_c")) if c is not None]
     warmth = sum(degrees) / len(degrees) if degrees else 12.0
     if usual.low <= value <= usual.high or not 1 <= warmth <= 30:

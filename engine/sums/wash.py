@@ -33,6 +33,16 @@ ACID = Formula(
     ("phreeqc_pitzer",),
 )
 
+MATCH = Formula(
+    "brine_match",
+    "Brine against the cheese",
+    "pH within 0.2 of the cheese's; kept in brine, salt at least 2 points above the salt in the cheese's water; "
+    "0.1 to 0.2 % anhydrous calcium chloride while new",
+    "cheese of pH 4.4 to 5.8",
+    "brined_calcium",
+    ("practice", "judgement"),
+)
+
 LIQUIDS: dict[str, tuple[float, float, float]] = {
     "water": (0.998, 0.0, 0.0),
     "whey": (1.025, 0.1, 0.0),
@@ -94,6 +104,37 @@ class Acid:
     first_ml: float
     """Two thirds: add this, stir, measure, repeat."""
     formula: Formula = ACID
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """How a brine fits a cheese."""
+
+    ph_apart: float
+    """Brine less cheese."""
+    ph_fits: bool
+    salt_above_cheese_pct: float
+    """Salt of the brine less salt of the cheese's water, points by weight."""
+    holds_it_firm: bool
+    """Strong enough to keep the cheese in for long."""
+    calcium: Calcium
+    formula: Formula = MATCH
+
+
+def match(
+    brine_kg: float, brine_pct: float, brine_ph: float, cheese_ph: float, cheese_salt_pct_of_brine_phase: float = 0.0
+) -> Match:
+    """Whether a brine fits a cheese in acid and salt, and the calcium a new one needs.
+
+    ``brine_pct`` by weight; ``cheese_salt_pct_of_brine_phase`` is salt in 100 g of salt and water of the
+    cheese, 0 for a fresh one. pH of the brine 3.5 to 8, of the cheese 4.4 to 5.8. Raises ``OutOfRange``.
+    """
+    within("The strength", brine_pct, 0, round(saturation_pct(12), 2), "% by weight", "water holds no more salt")
+    within("The pH of the brine", brine_ph, 3.5, 8, "", "beyond it no cheese brine was meant")
+    within("The pH of the cheese", cheese_ph, 4.4, 5.8, "", "cheese goes into brine between")
+    within("The salt in the cheese", cheese_salt_pct_of_brine_phase, 0, 20, "% of its water", "cheese stays below")
+    apart, above = brine_ph - cheese_ph, brine_pct - cheese_salt_pct_of_brine_phase
+    return Match(apart, abs(apart) <= 0.2 + 1e-9, above, above >= 2, calcium_chloride(brine_kg, 0.15))
 
 
 def mix_wash(parts: Sequence[Part], added_salt_g: float = 0.0) -> Wash:

@@ -7,6 +7,7 @@ import subprocess
 import sys
 from typing import Any
 
+import click
 import jsonschema
 import pytest
 from click.testing import CliRunner
@@ -14,6 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from rindwright.cli.main import cli
 from rindwright.cli.sums_edge import figure, to_plain
+from rindwright.cli.sums_strength import StrengthParam
 
 from .conftest import Program
 from .test_json import shape
@@ -25,6 +27,20 @@ SCREENS = {
     "change": ("brine", "change", "--brine", "50kg", "--now", "17 % w/w", "--to", "20 % w/w"),
     "restore": ("brine", "restore", "--brine", "40L", "--now", "17% w/w", "--fill-to", "50L", "--to", "20% w/w"),
     "mix": ("brine", "mix", "--strong", "22% w/w", "--weak", "0%", "--to", "3% w/w", "--amount", "2"),
+    "blend": ("brine", "blend", "10kg:22%w/w", "5kg:10% w/w"),
+    "match": (
+        "brine",
+        "match",
+        "--brine",
+        "20L",
+        "--strength",
+        "18% w/w",
+        "--ph",
+        "6.1",
+        "--cheese-ph",
+        "5.2",
+        "--new",
+    ),
     "used": ("brine", "used", "--brine", "50kg", "--strength", "20% w/w", "--cheese", "10"),
     "wash": ("brine", "wash", "--salt-per-litre", "30", "--water", "900", "--whey", "100"),
     "calcium": ("brine", "calcium", "--brine", "10kg"),
@@ -133,6 +149,28 @@ def test_figures_as_they_are_typed() -> None:
             figure(wrong, "g")
 
 
+@given(st.text(max_size=12), st.sampled_from(["g", "°C", "L", "cm", "days", "%", ""]))
+def test_any_text_is_a_figure_or_one_sentence(text: str, plain: str) -> None:
+    try:
+        assert isinstance(figure(text, plain), float)
+    except ValueError as problem:
+        said = str(problem)
+    else:
+        return
+    assert said.startswith("does not")
+
+
+@given(st.text(max_size=14))
+def test_any_text_is_a_strength_or_one_sentence(text: str) -> None:
+    try:
+        assert StrengthParam().convert(text, None, None).value >= 0
+    except click.BadParameter as problem:
+        said = problem.message
+    else:
+        return
+    assert "such as" in said or "thousands" in said
+
+
 # --- what is missing is asked for -------------------------------------------------------------
 
 
@@ -193,6 +231,7 @@ def test_weighings_are_asked_for(program: Program) -> None:
         (("drying", "weighed", "0:500", "0:490", "--height", "4", "--diameter", "9"), 3, "two on different days"),
         (("drying", "air", "--temperature", "90C", "--humidity", "80"), 3, "expected 0 to 40 °C"),
         (("bryne",), 2, "bryne"),
+        (("brine", "blend", "10kg"), 2, "an amount and a strength"),
     ],
 )  # fmt: skip
 def test_refusals_are_one_sentence(program: Program, arguments: tuple[str, ...], code: int, sentence: str) -> None:
@@ -230,7 +269,7 @@ def test_starting_opens_neither_pint_nor_scipy() -> None:
     assert "pint" in opened("sums", "brine", "make", "--strength", "20% w/w", "--litres", "2qt")
 
 
-@pytest.mark.parametrize("name", ["cheese", "rind", "wash", "acid"])
+@pytest.mark.parametrize("name", ["cheese", "rind", "wash", "acid", "match"])
 def test_figures_that_touch_health_point_to_the_screen(name: str) -> None:
     told = " ".join(screen(*SCREENS[name]).split())
     assert "never show that it is safe" in told

@@ -183,6 +183,15 @@ def test_amounts_in_words() -> None:
     assert kitchen.millilitres(1520) == "1.5 L"
 
 
+@given(st.floats(4.4, 5.8), st.floats(3.5, 8), st.floats(0, 26), st.floats(0, 15))
+def test_a_brine_fits_or_says_in_which_way_not(cheese: float, ph: float, salt_pct: float, inside: float) -> None:
+    found = wash.match(10, salt_pct, ph, cheese, inside)
+    assert found.ph_fits == (abs(ph - cheese) <= 0.2 + 1e-9)
+    assert found.holds_it_firm == (salt_pct - inside >= 2)
+    # 0.1 to 0.2 % anhydrous for a new brine: 10 to 20 g in 10 kg.
+    assert 10 <= found.calcium.anhydrous_g <= 20
+
+
 # --- percent of what -------------------------------------------------------------------------
 
 
