@@ -8,9 +8,10 @@ from xml.sax.saxutils import escape
 import numpy as np
 
 from ..engine.errors import FileProblem
-from ..engine.sums.logger_facts import LogFacts
-from ..engine.sums.logger_reading import Figures, Log, nominal_step_s
+from ..engine.sums.logger_reading import Log, nominal_step_s
+from ..engine.sums.logger_record import LogFacts
 from ..engine.sums.logger_stamps import stamp
+from ..engine.sums.logger_values import Figures
 
 _WIDTH, _PANEL, _LEFT, _TOP, _APART = 960, 200, 70, 60, 50
 _COLUMNS = _WIDTH - _LEFT - 20

@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from ..engine.sums import air, air_gases, air_salts, air_wheel
+from ..engine.sums import air, air_changes, air_gases, air_salts, air_wheel
 from ..engine.sums.ground import OutOfRange
 from .sums_edge import AnyParam, Asked, Shown, figure, may, needs, shown
 
@@ -65,7 +65,7 @@ def state(screen: Shown, temperature: float, humidity: float, altitude: float) -
 @shown
 def swing(screen: Shown, temperature: float, humidity: float, to: float) -> None:
     """What a change of temperature does to closed air."""
-    found = air.swing(temperature, humidity, to)
+    found = air_changes.swing(temperature, humidity, to)
     lines = [f"At {screen.degrees(to)} the same air stands at {found.humidity_pct:.1f} % humidity."]
     if found.unclipped_pct > 100:
         lines.append(
@@ -94,7 +94,7 @@ def opening(
     volume: float,
 ) -> None:
     """What an open door or lid does."""
-    found = air.opening(temperature, humidity, outside, outside_humidity, exchanged, volume / 1000)
+    found = air_changes.opening(temperature, humidity, outside, outside_humidity, exchanged, volume / 1000)
     way = "brings in" if found.water_g >= 0 else "carries out"
     lines = [
         f"Just after: {screen.degrees(round(found.temperature_c, 1))} and {found.humidity_pct:.0f} % humidity.",

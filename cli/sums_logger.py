@@ -13,8 +13,9 @@ import click
 from ..engine.errors import FileProblem
 from ..engine.sums import growth, logger
 from ..engine.sums.air_wheel import usual_time_constant_h
-from ..engine.sums.logger_facts import Bands, LogFacts, OutOfBand, equivalent_hours, log_facts, part_of
+from ..engine.sums.logger_facts import equivalent_hours, log_facts, part_of
 from ..engine.sums.logger_reading import Log, Reading, read_log
+from ..engine.sums.logger_record import Bands, LogFacts, OutOfBand
 from ..engine.sums.logger_stamps import day_of, stamp
 from .context import screen_width
 from .logger_options import how_to_read, reading_options

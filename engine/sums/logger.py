@@ -16,9 +16,11 @@ from ..answers import Answers, Unusable, Value, understand
 from ..model import Question
 from .air_salts import ONE_POINT, TWO_POINTS, salt_point
 from .ground import Formula, OutOfRange, within
-from .logger_facts import Bands, LogFacts, log_facts, part_of, weights_h
-from .logger_reading import Figures, Log
+from .logger_facts import log_facts, part_of, weights_h
+from .logger_reading import Log
+from .logger_record import Bands, LogFacts
 from .logger_stamps import DAY_S, stamp
+from .logger_values import Figures
 
 SMEAR_BANDS = Bands(10.0, 16.0, 90.0, 95.0)
 """What a washed rind is kept at. Humidity: University of Guelph; temperature: a judgement."""

@@ -23,35 +23,9 @@ from numpy.typing import NDArray
 from ..errors import FileProblem
 from .logger_columns import Layout, Wanted, find_layout
 from .logger_stamps import NO_OFFSET, DateOrder, Seconds, Stamps, clock_changes, stamp, to_utc, to_wall
-
-Figures = NDArray[np.float64]
+from .logger_values import HUMIDITIES_PCT, TEMPERATURES_C, Figures, Values, check_units, sensor_faults
 
 _HEAD_LINES = 120
-_VALUE = re.compile(r"([+−-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[+-]?\d+)?)\s*(.*)", re.IGNORECASE)
-_MISSING = {
-    "",
-    "-",
-    "--",
-    "---",
-    "nan",
-    "n/a",
-    "na",
-    "null",
-    "none",
-    "err",
-    "error",
-    "open",
-    "ol",
-    "*",
-    "***",
-    "?",
-    "#n/a",
-}
-_CELSIUS = {"c", "°c", "ºc", "℃", "degc"}
-_FAHRENHEIT = {"f", "°f", "ºf", "℉", "degf"}
-_PERCENT = {"%", "%rh", "% rh", "rh", "rh%", "%rf", "%hr", "%ur"}
-_TEMPERATURES_C = (-20.0, 60.0)
-_HUMIDITIES_PCT = (0.0, 105.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,44 +116,6 @@ def _zone(name: str) -> ZoneInfo | None:
         raise FileProblem(f'There is no zone "{name}"; expected one such as Europe/Paris.') from None
 
 
-class _Values:
-    """Understands each distinct text once. Keeps how many were no numbers."""
-
-    def __init__(self, fahrenheit: bool | None, humidity: bool) -> None:
-        self._known: dict[str, float] = {}
-        self._fahrenheit = fahrenheit
-        self._humidity = humidity
-        self.junk: set[str] = set()
-        self.bare = False
-        """Whether any number came without a unit."""
-
-    def __call__(self, text: str) -> float:
-        value = self._known.get(text)
-        if value is None:
-            value = self._understand(text)
-            if len(self._known) < 200_000:
-                self._known[text] = value
-        return value
-
-    def _understand(self, text: str) -> float:
-        word = text.strip().casefold()
-        if word in _MISSING:
-            return math.nan
-        found = _VALUE.fullmatch(word)
-        unit = found[2].strip() if found else ""
-        fitting = _PERCENT if self._humidity else _CELSIUS | _FAHRENHEIT
-        if not found or (unit and unit not in fitting):
-            self.junk.add(text)
-            return math.nan
-        value = float(found[1].replace(",", ".").replace("−", "-"))
-        if self._humidity:
-            return value
-        self.bare = self.bare or not unit
-        if unit in _FAHRENHEIT or (self._fahrenheit and not unit):
-            value = round((value - 32) / 1.8, 6)
-        return value
-
-
 def _read(text: TextIOWrapper, name: str, how: Reading, zone: ZoneInfo | None) -> Log:
     head = list(islice(text, _HEAD_LINES))
     if not any(line.strip() for line in head):
@@ -188,7 +124,7 @@ def _read(text: TextIOWrapper, name: str, how: Reading, zone: ZoneInfo | None) -
     reader = csv.reader(chain(head, text), delimiter=layout.delimiter)
     stamps = Stamps()
     warm, moist = array("d"), array("d")
-    as_c, as_pct = _Values(layout.fahrenheit, humidity=False), _Values(None, humidity=True)
+    as_c, as_pct = Values(layout.fahrenheit, humidity=False), Values(None, humidity=True)
     unreadable, line, cell = _take(reader, layout, stamps, warm, moist, as_c, as_pct)
     if not len(stamps):
         raise FileProblem(
@@ -205,8 +141,8 @@ def _read(text: TextIOWrapper, name: str, how: Reading, zone: ZoneInfo | None) -
     for values in (as_c, as_pct):
         if values.junk:
             said.append(f'Taken for missing: "{min(values.junk)[:20]}" and the like stand where a number should.')
-    _check_units(temperature, humidity, layout, as_c.bare, name, said)
-    faults = _sensor_faults(temperature, _TEMPERATURES_C) + _sensor_faults(humidity, _HUMIDITIES_PCT)
+    check_units(temperature, humidity, layout, as_c.bare, name, said)
+    faults = sensor_faults(temperature, TEMPERATURES_C) + sensor_faults(humidity, HUMIDITIES_PCT)
     if faults:
         said.append(f"{_count(faults, 'value')} beyond -20 to 60 °C or 0 to 105 %: a fault of the sensor, left out.")
     return _in_order(stamps, temperature, humidity, layout, how, zone, name, said, unreadable, faults)
@@ -218,8 +154,8 @@ def _take(
     stamps: Stamps,
     warm: array[float],
     moist: array[float],
-    as_c: _Values,
-    as_pct: _Values,
+    as_c: Values,
+    as_pct: Values,
 ) -> tuple[int, int, str]:
     """Take all rows; how many had no time, and the line and text of the first of them."""
     unreadable, first_line, first_cell = 0, 0, ""
@@ -245,33 +181,6 @@ def _take(
         if h is not None:
             moist.append(as_pct(row[h]) if h < len(row) else math.nan)
     return unreadable, first_line, first_cell
-
-
-def _check_units(
-    temperature: Figures, humidity: Figures, layout: Layout, bare: bool, name: str, said: list[str]
-) -> None:
-    known = temperature[np.isfinite(temperature)]
-    if layout.temperature is not None and len(known) and layout.fahrenheit is None and bare:
-        middle = float(np.median(known))
-        if not -20 <= middle < 30:
-            raise FileProblem(
-                f'{name}: the column "{layout.header[layout.temperature]}" names no unit, and its middle value of '
-                f"{middle:g} does not tell. Say which: --unit C or --unit F."
-            )
-        said.append(f'The column "{layout.header[layout.temperature]}" names no unit; it is read as °C.')
-    known = humidity[np.isfinite(humidity)]
-    if len(known) and float(known.max()) <= 1.0 and float(known.max()) > 0:
-        raise FileProblem(
-            f"{name}: humidity never passes 1; it seems to be a share. Expected percent, such as 92. Export it so, or "
-            "multiply it by 100."
-        )
-
-
-def _sensor_faults(values: Figures, limits: tuple[float, float]) -> int:
-    with np.errstate(invalid="ignore"):
-        beyond = (values < limits[0]) | (values > limits[1])
-    values[beyond] = math.nan
-    return int(beyond.sum())
 
 
 def _in_order(

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from rindwright.engine.sums import air, air_gases, air_salts, air_wheel
+from rindwright.engine.sums import air, air_changes, air_gases, air_salts, air_wheel
 from rindwright.engine.sums.ground import OutOfRange
 
 temperatures = st.floats(0, 40)
@@ -49,9 +49,9 @@ def test_there_and_back(t: float, h: float) -> None:
     wet = air.wet_bulb_c(t, h)
     if wet >= 0:
         assert air.humidity_from_wet_bulb_pct(t, wet) == pytest.approx(h, abs=1e-6)
-    swung = air.swing(t, h, 40.0)
+    swung = air_changes.swing(t, h, 40.0)
     assert (
-        air.swing(40.0, max(1.0, swung.humidity_pct), t).humidity_pct == pytest.approx(h, rel=1e-6)
+        air_changes.swing(40.0, max(1.0, swung.humidity_pct), t).humidity_pct == pytest.approx(h, rel=1e-6)
         or swung.humidity_pct < 1
     )
 
@@ -59,7 +59,7 @@ def test_there_and_back(t: float, h: float) -> None:
 @few
 @given(temperatures, humidities, temperatures)
 def test_a_swing_keeps_the_water_or_drops_it(t: float, h: float, to: float) -> None:
-    swung = air.swing(t, h, to)
+    swung = air_changes.swing(t, h, to)
     assert swung.condensed_g_per_m3 == 0 or swung.unclipped_pct > 100
     assert swung.humidity_pct == min(100.0, swung.unclipped_pct)
     assert swung.dew_point_c == pytest.approx(air.dew_point_c(t, h), abs=1e-6)
@@ -70,21 +70,21 @@ def test_a_swing_keeps_the_water_or_drops_it(t: float, h: float, to: float) -> N
 @few
 @given(temperatures, humidities, temperatures, humidities, st.floats(0.01, 100), st.floats(0.01, 100))
 def test_mixed_air_lies_between(t1: float, h1: float, t2: float, h2: float, a: float, b: float) -> None:
-    mixed = air.mix([(a, t1, h1), (b, t2, h2)])
+    mixed = air_changes.mix([(a, t1, h1), (b, t2, h2)])
     assert min(t1, t2) - 0.1 <= mixed.temperature_c <= max(t1, t2) + 0.1
-    again = air.mix([(b, t2, h2), (a, t1, h1)])
+    again = air_changes.mix([(b, t2, h2), (a, t1, h1)])
     assert again.temperature_c == pytest.approx(mixed.temperature_c, abs=1e-9)
-    assert air.mix([(a, t1, h1)]).humidity_pct == pytest.approx(h1, rel=1e-6)
+    assert air_changes.mix([(a, t1, h1)]).humidity_pct == pytest.approx(h1, rel=1e-6)
 
 
 @few
 @given(temperatures, humidities, temperatures, humidities)
 def test_opening_nothing_changes_nothing(t: float, h: float, outside: float, outside_pct: float) -> None:
-    closed = air.opening(t, h, outside, outside_pct, 0, 1)
+    closed = air_changes.opening(t, h, outside, outside_pct, 0, 1)
     assert closed.temperature_c == pytest.approx(t, abs=1e-6)
     assert closed.humidity_pct == pytest.approx(h, rel=1e-6)
     assert closed.water_g == 0
-    wide = air.opening(t, h, outside, outside_pct, 100, 1)
+    wide = air_changes.opening(t, h, outside, outside_pct, 100, 1)
     assert wide.temperature_c == pytest.approx(outside, abs=1e-6)
 
 
@@ -156,7 +156,7 @@ def test_many_at_once_are_the_same_as_one_by_one(values: list[float]) -> None:
         (lambda: air.humidity_from_psychrometer_pct(12, -1), "the cloth freezes"),
         (lambda: air.humidity_from_psychrometer_pct(30, 1), "no air is that dry"),
         (lambda: air.humidity_from_psychrometer_pct(12, 11, "gale"), "expected draught, wall, still"),
-        (lambda: air.mix([]), "expected some to mix"),
+        (lambda: air_changes.mix([]), "expected some to mix"),
         (lambda: air_wheel.sweat(60, 12, 90, 4), "Temperature of the wheel cannot be 60 °C"),
         (lambda: air_wheel.sweat(4, 12, 90, 0), "Time constant cannot be 0 h"),
         (lambda: air_salts.salt_point("NaCl", 30), "expected 5 to 25 °C"),

@@ -7,7 +7,7 @@ the same humidity). They are not needed to run the program.
 from __future__ import annotations
 
 import pytest
-from rindwright.engine.sums import air, air_gases, air_salts, air_wheel
+from rindwright.engine.sums import air, air_changes, air_gases, air_salts, air_wheel
 from rindwright.engine.sums.ground import OutOfRange, table
 
 from .published import ROWS, Worked, agrees, remembered, seen
@@ -32,7 +32,7 @@ for name in ROWS:
     elif name.startswith("w_"):
         WORKED[name] = lambda id=name: air.humidity_ratio_g_per_kg(*_pair(id))
     elif name.startswith("rhshift_"):
-        WORKED[name] = lambda id=name: air.swing(*(float(x) for x in id.split("_")[1:])).humidity_pct
+        WORKED[name] = lambda id=name: air_changes.swing(*(float(x) for x in id.split("_")[1:])).humidity_pct
     elif name.startswith("dewdep_"):
         WORKED[name] = lambda id=name: air.air_state(*_pair(id)).margin_k
     elif name.startswith("psychrom_"):
@@ -48,10 +48,10 @@ for name in ROWS:
 
 _STREAMS = {"1": [(3, 12, 90), (1, 20, 50)], "2": [(1, 12, 90), (1, 4, 95)], "3": [(4, 13, 92), (1, 25, 60)]}
 for _k, _streams in _STREAMS.items():
-    WORKED[f"mix_T_{_k}"] = lambda s=_streams: air.mix(s).temperature_c
-    WORKED[f"mix_RH_{_k}"] = lambda s=_streams: air.mix(s).humidity_pct
+    WORKED[f"mix_T_{_k}"] = lambda s=_streams: air_changes.mix(s).temperature_c
+    WORKED[f"mix_RH_{_k}"] = lambda s=_streams: air_changes.mix(s).humidity_pct
 WORKED |= {
-    "condense_box": lambda: air.swing(12, 90, 10).condensed_g_per_m3,
+    "condense_box": lambda: air_changes.swing(12, 90, 10).condensed_g_per_m3,
     "tau_lumped": lambda: air_wheel.lumped_time_constant_h(2, 2900, 8, 0.0961327),
     "hyg_onepoint": lambda: air_salts.correct_by_one(91.0, 75.61, 78.2).humidity_pct,
     "hyg_twopoint": lambda: air_salts.correct_by_two(93.0, (85.92, 97.89), (88.1, 98.4)).humidity_pct,

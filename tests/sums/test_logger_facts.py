@@ -14,8 +14,9 @@ from rindwright.engine.model import Knowledge
 from rindwright.engine.sums.air_salts import salt_point
 from rindwright.engine.sums.ground import OutOfRange
 from rindwright.engine.sums.logger import SMEAR_BANDS, SaltCheck, adding, corrected, facts_from_log, salt_check
-from rindwright.engine.sums.logger_facts import Bands, equivalent_hours, log_facts, weights_h
+from rindwright.engine.sums.logger_facts import equivalent_hours, log_facts, weights_h
 from rindwright.engine.sums.logger_reading import Log, read_log
+from rindwright.engine.sums.logger_record import Bands
 from rindwright.engine.sums.logger_stamps import day_of
 
 from .published import ROWS, Worked, agrees, seen

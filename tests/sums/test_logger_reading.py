@@ -12,8 +12,9 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from rindwright.engine.errors import FileProblem
 from rindwright.engine.sums.logger_columns import Wanted
-from rindwright.engine.sums.logger_facts import Bands, log_facts
+from rindwright.engine.sums.logger_facts import log_facts
 from rindwright.engine.sums.logger_reading import Log, Reading, read_log
+from rindwright.engine.sums.logger_record import Bands
 from rindwright.engine.sums.logger_stamps import day_of
 
 EXAMPLE = (Path(__file__).parent / "logger_example.csv").read_text()
