@@ -28,6 +28,7 @@ _MOIST_EXACT = ("rh", "hr", "ur", "rv", "rf", "rlf", "h", "phi")
 _OTHER = ("dew", "taup", "rosee", "rugiada", "rocio", "dauw", "dugg", "orvalho", "rosy", "abs", "bulb", "index", "batt",
           "akku", "alarm", "min", "max", "set", "soll", "limit", "grenz", "elapsed", "press", "druck", "wet", "nass",
           "heat", "frost", "signal", "co", "vpd", "enthalp", "trocken")  # fmt: skip
+_NO_TIME = ("elapsed", "duration", "dauer", "alarm")
 _OFFSET = re.compile(r"\b(?:utc|gmt)\s*([+−-]\s*\d{1,2})?(?::?(\d{2}))?")
 
 
@@ -154,7 +155,7 @@ def _time_columns(row: list[str]) -> tuple[int | None, int | None]:
     clocks: list[int] = []
     for k, cell in enumerate(row):
         words = _words(cell)
-        if not words or any(w.startswith(_OTHER) for w in words) or _is_warm(cell) or _is_moist(cell):
+        if not words or any(w.startswith(_NO_TIME) for w in words) or _is_warm(cell) or _is_moist(cell):
             continue
         if any(w.startswith(_STAMP) for w in words) or (_any(words, _DATE) and _any(words, _CLOCK)):
             return k, None

@@ -6,9 +6,11 @@ import json
 import xml.etree.ElementTree as ET
 from pathlib import Path
 
+import jsonschema
 import pytest
 
 from .conftest import Program
+from .test_json import shape
 from .test_transcripts import golden
 
 LOG = str(Path(__file__).parents[1] / "sums" / "logger_example.csv")
@@ -113,7 +115,9 @@ def test_refusals_are_one_sentence(program: Program, arguments: tuple[str, ...],
 
 def test_json_of_every_sum_names_formula_and_source(program: Program) -> None:
     for arguments in [a for screens in SCREENS.values() for a in screens] + [("logger", LOG)]:
-        found = json.loads(program("sums", *arguments, "--json").stdout)
+        # A figure that is no number would not be JSON, and is refused here.
+        found = json.loads(program("sums", *arguments, "--json").stdout, parse_constant=pytest.fail)
+        jsonschema.validate(found, shape("sums"))
         assert found["schema"] == "rindwright-sums/1"
         if arguments[:2] != ("growth", "figures"):
             assert found["formulas"]

@@ -242,6 +242,10 @@ def test_columns_are_chosen_and_can_be_named() -> None:
     assert any('"Temp 1 °C" is read' in s for s in found.said)
     assert read(text, columns=Wanted(temperature="temp 2")).temperature_c.tolist() == [14]
     assert read(text, columns=Wanted(temperature="4")).temperature_c.tolist() == [14]
+    wordy = read(
+        "Timestamp every 1 min;Temperature_Celsius(A);Relative_Humidity(A)\n2025-03-01 00:00;12;91\n"
+    )
+    assert (wordy.temperature_c.tolist(), wordy.humidity_pct.tolist()) == ([12], [91])
     weak = read("when;Kanal A °C;Kanal B %;time\n1;12;91;2025-03-01 00:00\n")
     assert (weak.temperature_c.tolist(), weak.humidity_pct.tolist()) == ([12], [91])
 
