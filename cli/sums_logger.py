@@ -150,7 +150,7 @@ def command(
         "equivalent": equal,
     }
     assumed = [
-        f"in band is {cold:g} to {warm:g} °C and {dry:g} to {moist:g} %",
+        f"in band is {cold:.4g} to {warm:.4g} °C and {dry:.4g} to {moist:.4g} %",
         f"a cheese of {weight:g} kg follows the air with a time constant of {facts.wheel_hours:.1f} hours",
     ]
     screen.result("logger", lines, result, assumed, caution=True)
@@ -210,7 +210,7 @@ def _summary(screen: Shown, f: LogFacts) -> list[str]:
 
 def _band(found: OutOfBand, below: str, above: str, low: float, high: float, unit: str) -> list[str]:
     total = found.below_h + found.within_h + found.above_h
-    lines = [f"- {low:g} to {high:g} {unit}: {_hours(found.within_h)} of {_hours(total)}"]
+    lines = [f"- {low:.4g} to {high:.4g} {unit}: {_hours(found.within_h)} of {_hours(total)}"]
     for what, hours, by_day in (
         (below, found.below_h, found.below_by_day_h),
         (above, found.above_h, found.above_by_day_h),
@@ -254,7 +254,7 @@ def plot(log: Log, bands: Bands) -> list[str]:
             continue
         left, right = min(low, float(known.min())), max(high, float(known.max()))
         lines.append(
-            f"{what}, {_hours(each)} a line, from {left:.4g} to {right:.4g} {unit}; colons mark {low:g} and {high:g}:"
+            f"{what}, {_hours(each)} a line, from {left:.4g} to {right:.4g} {unit}; colons at {low:.4g} and {high:.4g}:"
         )
         for k in range(int(place[0]), int(place[-1]) + 1):
             here = values[place == k]

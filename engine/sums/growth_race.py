@@ -169,7 +169,11 @@ class Carries:
 
 
 def carries(organism: Grower, course_of_ph: Rise, temperature_c: float, water_activity: float) -> Carries:
-    """When a surface has lost enough acid to carry an organism. Raises ``OutOfRange`` without a pH figure for it."""
+    """When a surface has lost enough acid to carry an organism.
+
+    Raises ``OutOfRange`` for a hazard, and without a pH figure for it.
+    """
+    _no_hazard(organism)
     if "pH_min" not in organism.figures:
         raise OutOfRange(f"No lowest pH is known for {organism.name}.")
     Surface(temperature_c, 7, water_activity).checked()
@@ -180,6 +184,14 @@ def carries(organism: Grower, course_of_ph: Rise, temperature_c: float, water_ac
     return Carries(
         organism.id, organism.name, lowest, None if barred else course_of_ph.day_of(lowest), barred, course_of_ph.fitted
     )
+
+
+def _no_hazard(organism: Grower) -> None:
+    if organism.role == "hazard":
+        raise OutOfRange(
+            f"{organism.name} is given no days: a day before which it does not grow would be taken for a safe one, and "
+            "no sum here finds that."
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,12 +224,16 @@ class Race:
 def race(
     organisms: Iterable[Grower], course_of_ph: Rise, temperature_c: float, water_activity: float, to_day: int = 28
 ) -> Race:
-    """Let organisms grow on a surface from the end of salting to a day, 1 to 120. Raises ``OutOfRange``."""
+    """Let organisms grow on a surface from the end of salting to a day, 1 to 120.
+
+    Raises ``OutOfRange``, also for hazards.
+    """
     within("Last day", to_day, 1, 120, "days", "the figures hold for the first weeks")
     ticks = [k / _STEPS_PER_DAY for k in range(int(to_day) * _STEPS_PER_DAY + 1)]
     acid = [course_of_ph.ph(t) for t in ticks]
     racers = []
     for one in organisms:
+        _no_hazard(one)
         shares: list[float] = []
         estimate = False
         for ph in acid:

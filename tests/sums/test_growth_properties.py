@@ -141,6 +141,8 @@ def test_growers_are_found_by_name_and_put_in_order() -> None:
         (lambda: cardinal_share(5, 10, 5, 20, 2), "expected this order"),
         (lambda: cardinal_share(9, 8, 20, 37, 2), "cannot lie nearer the minimum"),
         (lambda: water_share(0.9, 1), "Lowest water activity cannot be 1"),
+        (lambda: carries(grower("listeria"), rise(course("bloomy"), 12, 0.97), 12, 0.97), "is given no days"),
+        (lambda: race([grower("escherichia")], rise(course("bloomy"), 12, 0.97), 12, 0.97), "is given no days"),
         (lambda: course("smeer_soft"), 'did you mean "smear_soft"?'),
         (lambda: rise(course("smear_soft"), 12, 0.80), "does not grow there by the figures at hand"),
         (lambda: rise(course("smear_soft"), 12, 0.97, readings=[(-1, 6)]), "Age at a reading cannot be -1 days"),
