@@ -195,11 +195,17 @@ class Stamps:
 
     def _order(self, asked: DateOrder, place: Seconds, within: Seconds, name: str) -> tuple[DateOrder, str]:
         open_ones = [d for d in self._dates if not d.order]
-        if asked or not open_ones:
-            return asked or "dmy", ""
         # A date such as 25/03 elsewhere in the file shows how all of them are meant.
         shown = {d.order for d in self._dates if d.shows}
-        if len(shown) == 1:
+        against = next((d for d in self._dates if d.shows and (len(shown) > 1 or (asked and d.order != asked))), None)
+        if against is not None:
+            told = (
+                "the day first in some dates and the month in others" if len(shown) > 1 else "another order than named"
+            )
+            raise FileProblem(f"{name}: the file has {told}, such as {against.first}/{against.second}/{against.year}.")
+        if asked or not open_ones:
+            return asked or "dmy", ""
+        if shown:
             return shown.pop(), ""
         spread = {}
         for one in ("dmy", "mdy"):

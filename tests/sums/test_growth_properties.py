@@ -116,6 +116,8 @@ def test_a_rind_lies_between_its_salt_and_its_air(aw: float, humidity: float) ->
     low, middle, high = rind_water_activity(aw, humidity)
     assert low <= middle <= high
     assert {low, high} == {aw, humidity / 100}
+    drier = rind_water_activity(aw, max(60.0, humidity - 3))
+    assert all(a <= b for a, b in zip(drier, (low, middle, high), strict=True))
 
 
 def test_growers_are_found_by_name_and_put_in_order() -> None:

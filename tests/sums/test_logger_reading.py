@@ -166,6 +166,10 @@ def test_slashed_dates_are_settled_by_the_file_or_refused() -> None:
     single = head + "03/04/2025 00:00;12;92\n03/04/2025 01:00;12;92\n"
     with pytest.raises(FileProblem, match="--date-order dmy or --date-order mdy"):
         read(single)
+    with pytest.raises(FileProblem, match="another order than named, such as 13/3/2025"):
+        read(days[1], date_order="mdy")
+    with pytest.raises(FileProblem, match="the day first in some dates and the month in others"):
+        read(head + "25/03/2025 00:00;12;92\n03/26/2025 00:00;12;92\n")
     assert read(single, date_order="dmy").wall_seconds[0] == day_of("2025-04-03") * 86_400
     assert read(single, date_order="mdy").wall_seconds[0] == day_of("2025-03-04") * 86_400
 
@@ -242,9 +246,7 @@ def test_columns_are_chosen_and_can_be_named() -> None:
     assert any('"Temp 1 °C" is read' in s for s in found.said)
     assert read(text, columns=Wanted(temperature="temp 2")).temperature_c.tolist() == [14]
     assert read(text, columns=Wanted(temperature="4")).temperature_c.tolist() == [14]
-    wordy = read(
-        "Timestamp every 1 min;Temperature_Celsius(A);Relative_Humidity(A)\n2025-03-01 00:00;12;91\n"
-    )
+    wordy = read("Timestamp every 1 min;Temperature_Celsius(A);Relative_Humidity(A)\n2025-03-01 00:00;12;91\n")
     assert (wordy.temperature_c.tolist(), wordy.humidity_pct.tolist()) == ([12], [91])
     weak = read("when;Kanal A °C;Kanal B %;time\n1;12;91;2025-03-01 00:00\n")
     assert (weak.temperature_c.tolist(), weak.humidity_pct.tolist()) == ([12], [91])
