@@ -69,6 +69,9 @@ def _per_kg(amount: Amount, answers: Answers, cheese: Cheese | None) -> Worked:
 def _per_litre(amount: Amount, answers: Answers, cheese: Cheese | None) -> Worked:
     words: Callable[[float], str] = grams if amount.unit == "g" else millilitres
     rate = f"{_span(amount.low, amount.high, words)} of {amount.what} to 1 L of boiled, cooled water"
+    now = number(answers, "wash_salt_g_per_l")
+    if now is not None and amount.unit == "g" and not amount.low <= now <= amount.high:
+        rate += f" (yours has {now:g} g now)"
     shape, count = shape_of(answers), number(answers, COUNT) or 1.0
     if shape is None:
         return Worked(f"{rate}: for a cup of 250 mL {_span(amount.low / 4, amount.high / 4, words)}", (PER_LITRE,))

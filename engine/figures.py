@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from .answers import Answers, Unusable, is_known, understand
 from .catalog import Catalog
+from .gates import makes_sense, plain_view
 from .model import Cause, Question
 
 if TYPE_CHECKING:
@@ -234,4 +235,9 @@ def wanted(catalog: Catalog, answers: Answers, bases: set[str], causes: list[Cau
         ids.append(BRINE_PCT)
     if worth_weighing(catalog, causes):
         ids += [*SIZE, *WEIGHED]
-    return [id for id in dict.fromkeys(ids) if id in catalog.questions and answers.get(id) is None]
+    view = plain_view(catalog, answers)
+    return [
+        id
+        for id in dict.fromkeys(ids)
+        if answers.get(id) is None and id in catalog.questions and makes_sense(catalog.questions[id], view)
+    ]

@@ -31,6 +31,11 @@ def test_a_wash_for_three_wheels() -> None:
     assert "100 mL with 3 g" in text(WASH, **(THREE | {"cheese_count": 2.0}))
 
 
+def test_a_wash_that_differs_is_named() -> None:
+    assert "(yours has 60 g now): for a cup" in text(WASH, wash_salt_g_per_l=60.0)
+    assert "yours has" not in text(WASH, wash_salt_g_per_l=30.0)
+
+
 def test_dry_salt_by_weight() -> None:
     amount = Amount("dry salt", 3, 5, "g", "kg of cheese")
     assert text(amount) == "3 to 5 g of dry salt per kg of cheese"
