@@ -17,6 +17,7 @@ LEAST = 0.25
 EXPECTED = {"first", "not_first", "in_first_three", "verdict", "row"}
 STRENGTHS = {"reproduced", "traced", "analysed", "experimental", "associated", "unresolved"}
 
+
 def load(path: Path) -> dict[str, Any]:
     read = read_yaml(path.read_text(encoding="utf-8"), path.name)
     assert not read.faults

@@ -19,6 +19,7 @@ MOST_PER = {
 """Most that any page may ask for, in g, mL or percent: judgement, no source. Far below it lies every figure in use."""
 _PERCENT = ("brine", "cheese in brine")
 LONGEST_WAIT_DAYS = 60
+LONGEST_LEAD_DAYS = 120
 _SHARES = ("frequency", "feeding", "base_rate", "how_common", "probability")
 
 
@@ -100,6 +101,14 @@ def _links_fall_inside(loaded: Loaded, cause: Cause) -> None:
 def days_and_amounts_make_sense(loaded: Loaded) -> None:
     """Look again within two months; amounts are in order and in reason."""
     for cause in loaded.knowledge.causes:
+        lead = cause.shows_after
+        if lead is not None and not 1 <= lead.days <= LONGEST_LEAD_DAYS:
+            loaded.fault(
+                "causes",
+                cause.id,
+                ("shows_after", "days"),
+                f"A cause shows after 1 to {LONGEST_LEAD_DAYS} days; this says {lead.days}.",
+            )
         look = cause.look_again
         if look is not None and not 1 <= look.after_days <= LONGEST_WAIT_DAYS:
             loaded.fault("causes", cause.id, ("look_again", "after_days"),
