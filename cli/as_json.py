@@ -79,6 +79,7 @@ def diagnosis(catalog: Catalog, d: Diagnosis) -> dict[str, Any]:
         "fragile": d.fragile,
         "approximate": d.approximate,
         "safety_questions_open": list(d.safety_open),
+        "figures": [{"question": f.question, "value": _p(f.value), "says": f.says} for f in d.figures],
     }
 
 
@@ -112,6 +113,7 @@ def _step(s: PlannedStep) -> dict[str, Any]:
         "do": s.do,
         "act": s.act,
         "amount": s.amount,
+        "amount_formula": s.amount_formula,
         "causes": list(s.causes),
         "hygiene": list(s.hygiene),
         "sources": list(s.sources),

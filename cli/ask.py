@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 import click
@@ -27,6 +27,7 @@ from .status import Status
 
 if TYPE_CHECKING:
     from ..engine.diagnosis import Diagnoser
+    from ..engine.sums.logger_reading import Log
 
 HELP = (
     "A number or a word answers. Or type: ? (how to look), why, dk (don't know), skip, back, list, "
@@ -54,8 +55,9 @@ def run(
     archive: str | None = None,
     wheel: str | None = None,
     on: str | None = None,
+    log: Log | None = None,
 ) -> Status:
-    """Ask from the terminal or a pipe."""
+    """Ask from the terminal or a pipe. A log's answers are shown, and count when the maker agrees."""
     catalog = Catalog(packaged_knowledge())
     path = archive_path(archive)
     look = store.new(path, name, catalog, wheel, on) if resume is None else store.reopen(path, resume, catalog)
@@ -66,7 +68,7 @@ def run(
     if as_json:
         screen.stderr = True  # questions aside, so that standard output holds only the JSON
     pen = Pen(screen, screen_width())
-    questionnaire = Questionnaire(catalog, look, pen, _read_line, as_json, echo=not sys.stdin.isatty())
+    questionnaire = Questionnaire(catalog, look, pen, _read_line, as_json, not sys.stdin.isatty(), log)
     return questionnaire.run(resumed=resume is not None)
 
 
@@ -88,6 +90,7 @@ class Questionnaire:
         read: Callable[[], str],
         as_json: bool = False,
         echo: bool = False,
+        log: Log | None = None,
     ) -> None:
         self._catalog = catalog
         self._look = look
@@ -95,9 +98,11 @@ class Questionnaire:
         self._read = read
         self._as_json = as_json
         self._echo = echo
+        self._log = log
         self._kept_diagnoser: Diagnoser | None = None
         self._told_settled = False
         self._told_stop = False
+        self._measuring: bool | None = None
         self._last_choice = ""
         self._returning: str | None = None
 
@@ -170,9 +175,17 @@ class Questionnaire:
             self._put(catalog.questions[name], "")
             return True
         skipped = frozenset(look.skipped)
+        if self._measuring is not None:
+            return self._figure()
         first = must_ask(catalog, plain_view(catalog, look.answers), skipped, FIRST)
         if first is not None:
             self._put(catalog.questions[first], "")
+            return True
+        if self._log is not None:
+            from .logger_answers import offer
+
+            log, self._log = self._log, None
+            offer(catalog, look, self._pen, self._choose, log)
             return True
         if not look.noticed:
             self._notice()
@@ -181,7 +194,7 @@ class Questionnaire:
             return False
         ranked = self._diagnoser.next_questions(look.answers, skipped)
         if not ranked:
-            return False
+            return self._figure()
         best = ranked[0]
         if not self._told_settled and not any(w.change >= STOP_BELOW for w in ranked):
             self._told_settled = True
@@ -189,10 +202,32 @@ class Questionnaire:
             self._pen.line()
             self._pen.line("No answer left is likely to change what to do today. Go on for a surer picture, or finish?")
             if self._choose(["finish", "go on"]) == "finish":
-                return False
+                return self._figure()
         parted = " from ".join(catalog.causes[c].name.lower() for c in best.separates if c in catalog.causes)
         self._put(catalog.questions[best.question], f"It helps most to tell {parted}." if parted else "")
         return True
+
+    def _figure(self) -> bool:
+        """Put one of the figures that make the plan exact, last of all. False when none is wanted."""
+        from ..engine.figures import wanted
+        from ..engine.planning import LEAST
+
+        look, catalog = self._look, self._catalog
+        if self._measuring is False:
+            return False
+        d = self._diagnoser.diagnose(look.answers, frozenset(look.skipped))
+        bases = {step.per for step in (*d.plan.today, *d.plan.next_make) if step.per}
+        likely = [catalog.causes[c.id] for c in d.causes if c.probability >= LEAST]
+        open_ = [id for id in wanted(catalog, look.answers, bases, likely) if id not in look.skipped]
+        if d.verdict in ("stop", "normal") or not open_:
+            return False
+        if self._measuring is None:
+            self._pen.line()
+            self._pen.line("A few figures would make the plan exact. Each of them may be skipped. Give them now?")
+            self._measuring = self._choose(["yes", "no"]) == "yes"
+        if self._measuring:
+            self._put(catalog.questions[open_[0]], "It makes the amounts fit your cheese.")
+        return self._measuring
 
     def _put(self, question: Question, why: str) -> None:
         pen = self._pen
@@ -318,7 +353,7 @@ class Questionnaire:
         pen.line("Further answers can only help the next make. Finish, or go on?")
         return self._choose(["finish", "go on"]) == "finish"
 
-    def _choose(self, offered: list[str]) -> str:
+    def _choose(self, offered: Sequence[str]) -> str:
         for k, text in enumerate(offered, 1):
             self._pen.item(f"  {k}. ", text)
         while True:

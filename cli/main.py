@@ -8,23 +8,17 @@ from pathlib import Path
 import click
 
 from ..engine.errors import AnswersError, FileProblem, KnowledgeError, RindwrightError
+from .logger_options import how_to_read, reading_options
 from .options import archive_option
 from .past import learn, make, past
 from .status import Status
+from .sums import sums
 
 
 class _Root(click.Group):
     def list_commands(self, ctx: click.Context) -> list[str]:
-        return [
-            "ask",
-            "weigh",
-            "past",
-            "make",
-            "learn",
-            "questions",
-            "card",
-            "knowledge",
-        ]  # in the order a maker needs them
+        # in the order a maker needs them
+        return ["ask", "weigh", "past", "make", "learn", "sums", "questions", "card", "knowledge"]
 
 
 @click.group(cls=_Root, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -50,6 +44,8 @@ def cli() -> None:
 @click.option("--wheel", default=None, metavar="MAKE/WHEEL", help="The wheel you look at; asks only what is new.")
 @click.option("--on", default=None, metavar="DATE", help="The day of the look, when it is not today.")
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON at the end.")
+@click.option("--logger", metavar="CSV", help="A climate logger's file; its answers are shown before they count.")
+@reading_options
 @click.option("--no-color", is_flag=True, help="No colour and no bold.")
 @archive_option
 def ask(
@@ -58,13 +54,20 @@ def ask(
     wheel: str | None,
     on: str | None,
     as_json: bool,
+    logger: str | None,
     no_color: bool,
     archive: str | None,
+    **told: str,
 ) -> None:
     """Answer questions about a rind, one line at a time. Every answer is kept as it is given."""
     from .ask import run
 
-    sys.exit(run(resume, name, as_json, no_color, archive, wheel, on))
+    log = None
+    if logger is not None:
+        from .sums_logger import opened_file
+
+        log = opened_file(logger, how_to_read(told))
+    sys.exit(run(resume, name, as_json, no_color, archive, wheel, on, log))
 
 
 @cli.command()
@@ -74,14 +77,31 @@ def ask(
 )
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
 @click.option("--strict", is_flag=True, help=f"End with {int(Status.UNDECIDED)} when undecided.")
+@click.option("--logger", metavar="CSV", help="A climate logger's file, to answer for the air.")
+@reading_options
+@click.option("--formula", is_flag=True, help="Say how each amount was worked out, with the source.")
 @click.option("--no-color", is_flag=True, help="No colour and no bold.")
-def weigh(file: str | None, notice: str | None, as_json: bool, strict: bool, no_color: bool) -> None:
+def weigh(
+    file: str | None,
+    notice: str | None,
+    as_json: bool,
+    strict: bool,
+    logger: str | None,
+    formula: bool,
+    no_color: bool,
+    **told: str,
+) -> None:
     """Diagnose from an answers file (YAML or JSON); - reads standard input. Asks nothing."""
     from .weigh import run
 
     if file is None and notice is None:
         raise click.UsageError("Give an answers file, - for standard input, or --notice.")
-    sys.exit(run(file, notice, as_json, strict, no_color))
+    log = None
+    if logger is not None:
+        from .sums_logger import opened_file
+
+        log = opened_file(logger, how_to_read(told))
+    sys.exit(run(file, notice, as_json, strict, no_color, log, formula))
 
 
 @cli.command()
@@ -120,6 +140,7 @@ def check(folder: Path | None) -> None:
 cli.add_command(past)
 cli.add_command(make)
 cli.add_command(learn)
+cli.add_command(sums)
 
 
 def main() -> None:

@@ -144,6 +144,8 @@ def write_look(pen: Pen, catalog: Catalog, record: Record, wheel: str) -> None:
         pen.line(f"{len(record['answers']) - len(given)} answers are to questions that are no longer asked that way.")
     for words in record["words"]:
         pen.item("- ", f'In your words: "{words}"')
+    for log in record["measured"]:
+        pen.item("- ", f"From a logger: {log}")
     _afterwards(pen, catalog, record)
 
 

@@ -33,16 +33,22 @@ NO_FINDING_OF_SAFETY = (
 LISTED = 4
 
 
-def show(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool = False) -> None:
-    """Print a whole diagnosis; ``brief`` leaves out notes, next make and reasons against."""
+def show(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool = False, formulas: bool = False) -> None:
+    """Print a whole diagnosis.
+
+    ``brief`` leaves out notes, next make and reasons against; ``formulas`` adds how amounts were worked out.
+    """
     _grave(pen, d)
     _what(pen, catalog, d)
     _today(pen, catalog, d)
+    _figures(pen, d)
     _why(pen, catalog, d, brief)
     if not brief:
         _next_make(pen, catalog, d)
         _look_again(pen, d)
         _notes(pen, d)
+    if formulas:
+        _formulas(pen, d)
     pen.heading("What this is not")
     pen.line(_asked(catalog, d) + NO_FINDING_OF_SAFETY)
 
@@ -135,6 +141,13 @@ def _steps(pen: Pen, catalog: Catalog, steps: Sequence[PlannedStep]) -> None:
         shown.add(step.act)
 
 
+def _figures(pen: Pen, d: Diagnosis) -> None:
+    if d.figures:
+        pen.heading("Worked out from your figures")
+    for figure in d.figures:
+        pen.item("- ", figure.says)
+
+
 def _why(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool) -> None:
     faults = [c for c in d.causes if c.kind == "fault"]
     leaders = [c for c in d.causes if c.probability >= 0.15][:3] or list(d.causes[:1])
@@ -172,6 +185,14 @@ def _steps_plain(pen: Pen, catalog: Catalog, steps: Sequence[PlannedStep]) -> No
     for k, step in enumerate(steps, 1):
         amount = f" {_capital(step.amount)}." if step.amount else ""
         pen.item(f"{k}. ", f"{step.do}{amount} ({_ground(catalog, step.sources)})")
+
+
+def _formulas(pen: Pen, d: Diagnosis) -> None:
+    steps = [step for step in (*d.plan.today, *d.plan.next_make) if step.amount_formula]
+    if steps:
+        pen.heading("How the amounts were worked out")
+    for amount, formula in dict.fromkeys((step.amount, step.amount_formula) for step in steps):
+        pen.item("- ", f"{_capital(amount)}. {formula}")
 
 
 def _look_again(pen: Pen, d: Diagnosis) -> None:

@@ -40,6 +40,8 @@ class Look:
     skipped: list[str] = field(default_factory=list)
     words: list[str] = field(default_factory=list)
     """What the maker said in their own words."""
+    measured: list[str] = field(default_factory=list)
+    """Logger files that answered, with their period and number of readings."""
     listed_all: bool = False
     noticed: bool = False
     """Whether the maker has been asked what they notice."""
@@ -128,6 +130,7 @@ class Look:
             tuple((key, value, self.carried.get(key)) for key, value in self.given),
             tuple(self.skipped),
             tuple(self.words),
+            tuple(self.measured),
             self.listed_all,
             self.noticed,
         )
@@ -198,6 +201,7 @@ def reopen(path: Path, name: str, catalog: Catalog) -> Look:
         {question: since for question, _, since in given.answers if since is not None},
         list(given.skipped),
         list(given.words),
+        list(given.measured),
         given.listed_all,
         given.noticed,
         revision=looks.revision(archive, look_id),

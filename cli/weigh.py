@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -21,9 +23,20 @@ from .phrasing import asked, noun_of
 from .report import show, taught
 from .status import Status
 
+if TYPE_CHECKING:
+    from ..engine.sums.logger_reading import Log
 
-def run(file: str | None, notice: str | None, as_json: bool, strict: bool, no_color: bool) -> Status:
-    """Weigh a file, standard input or free words."""
+
+def run(
+    file: str | None,
+    notice: str | None,
+    as_json: bool,
+    strict: bool,
+    no_color: bool,
+    log: Log | None = None,
+    formulas: bool = False,
+) -> Status:
+    """Weigh a file, standard input or free words, with a climate logger's log if there is one."""
     knowledge = packaged_knowledge()
     local, looks = learnt_by(Catalog(knowledge), None)
     diagnoser = Diagnoser(knowledge, local)
@@ -35,9 +48,15 @@ def run(file: str | None, notice: str | None, as_json: bool, strict: bool, no_co
 
         heard = readings(catalog, notice)
         answers = taking(answers, heard)
+    logged = _logged(catalog, answers, log) if log is not None else None
+    if logged is not None:
+        answers = logged.answers
     d = diagnoser.diagnose(answers)
     if as_json:
-        click.echo(shapes.text(shapes.diagnosis(catalog, d)))
+        shape = shapes.diagnosis(catalog, d)
+        if logged is not None:
+            shape["logger"] = logged.shape
+        click.echo(shapes.text(shape))
     else:
         pen = Pen(console(no_color), screen_width())
         if notice is not None:
@@ -46,13 +65,42 @@ def run(file: str | None, notice: str | None, as_json: bool, strict: bool, no_co
                 pen.item(f"{k}. ", f'"{reading.heard}": {reading.says}')
             if not heard:
                 pen.line("Nothing that I know. Try  rindwright questions  for the words I ask in.")
-        show(pen, catalog, d)
+        if logged is not None:
+            pen.heading("From the logger")
+            pen.line(f"{logged.shape['file']}: {logged.shape['period']}.")
+            for line in (*logged.shape["told"], *logged.shape["differs"]):
+                pen.item("- ", line[:1].upper() + line[1:])
+        show(pen, catalog, d, formulas=formulas)
         taught(pen, looks)
         if d.next_question is not None:
             question = catalog.questions[d.next_question.id]
             pen.heading("What would help most to know next")
             pen.line(f"{asked(question, noun_of(catalog, answers))} (answers file: {question.id})")
     return Status.UNDECIDED if strict and d.verdict == "undecided" else Status.DONE
+
+
+@dataclass(frozen=True, slots=True)
+class _Logged:
+    """Answers with those of a logger, and what it said."""
+
+    answers: Answers
+    shape: dict[str, Any]
+
+
+def _logged(catalog: Catalog, answers: Answers, log: Log) -> _Logged:
+    from ..engine.sums.logger import adding
+    from .logger_answers import answers_of
+
+    found = answers_of(catalog, answers, log)
+    both, differs = adding(answers, found, catalog.questions)
+    shape = {
+        "file": log.name,
+        "period": found.period,
+        "answers": dict(found.answers),
+        "told": list(found.told),
+        "differs": list(differs),
+    }
+    return _Logged(both, shape)
 
 
 def _text(file: str) -> str:

@@ -40,6 +40,13 @@ _UNITS: dict[str, dict[str, tuple[float, float]]] = {
     "pH": {"ph": (1, 0)},
     "times": {"times": (1, 0), "x": (1, 0)},
     "batches": {"batches": (1, 0)},
+    "cheeses": {"cheeses": (1, 0), "cheese": (1, 0), "wheels": (1, 0), "wheel": (1, 0)},
+    "cm": {"cm": (1, 0), "mm": (0.1, 0), "m": (100, 0), "in": (2.54, 0), "inch": (2.54, 0), "inches": (2.54, 0)},
+    "L": {"l": (1, 0), "litre": (1, 0), "litres": (1, 0), "liter": (1, 0), "liters": (1, 0), "ml": (0.001, 0),
+          "qt": (0.946352946, 0), "quart": (0.946352946, 0), "quarts": (0.946352946, 0),
+          "gal": (3.785411784, 0), "gallon": (3.785411784, 0), "gallons": (3.785411784, 0)},
+    "g/m² a day": {"g/m²": (1, 0), "g/m2": (1, 0), "g/m² a day": (1, 0), "g/m2 a day": (1, 0)},
+    "h a week": {"h": (1, 0), "hours": (1, 0), "h a week": (1, 0)},
 }  # fmt: skip
 _NUMBER = re.compile(r"^(?:about|ca\.?|~)?\s*([-+−]?\d+(?:[.,]\d+)?)\s*(.*)$")
 _THOUSANDS = re.compile(r"^[-+−]?[1-9]\d{0,2},\d{3}$")

@@ -39,6 +39,13 @@ _GRADE_OF_KIND = {
 }
 
 
+def grade_of(source: Source) -> str:
+    """The grade that a source gives to what it is cited for."""
+    if source.checked == "memory" and source.kind != "practice":
+        return "memory"
+    return _GRADE_OF_KIND[source.kind]
+
+
 class _HasId(Protocol):
     @property
     def id(self) -> str: ...
@@ -121,11 +128,7 @@ class Catalog:
     def grade(self, sources: Sequence[str]) -> str:
         """The grade of a claim: that of its first source."""
         source = self.sources.get(sources[0]) if sources else None
-        if source is None:
-            return "memory"
-        if source.checked == "memory" and source.kind != "practice":
-            return "memory"
-        return _GRADE_OF_KIND[source.kind]
+        return "memory" if source is None else grade_of(source)
 
     def cheese(self, family: str | None, style: str | None, age_days: float | None) -> Cheese:
         """The cheese in hand, from what is known of it."""

@@ -25,6 +25,7 @@ from .chaining import Chained, Chainer
 from .dating import Dated, date
 from .doubt import doubt
 from .fallback import weigh
+from .figures import Figure, told, with_figures
 from .gates import STOP_BELOW, must_ask
 from .local import NONE, Local
 from .model import CauseKind, Caution, Knowledge
@@ -134,6 +135,8 @@ class Diagnosis:
     """So many signs at once that they do not look like one cheese."""
     safety_open: tuple[str, ...]
     chained: Chained
+    figures: tuple[Figure, ...] = ()
+    """What was worked out from weighings and sizes."""
 
     @property
     def lead(self) -> RankedCause | None:
@@ -167,6 +170,7 @@ class Diagnoser:
 
     def prepare(self, answers: Answers) -> tuple[CaseNetwork, Chained, Screen]:
         """Cautions and network of a set of answers, before any arithmetic."""
+        answers = with_figures(self.catalog, answers)
         chained = self.chainer.run(answers)
         case = self.builder.build(answers, chained)
         return case, chained, screen(self.catalog, case.view)
@@ -218,6 +222,7 @@ class Diagnoser:
             odd_answers=there > TOO_MANY_YES * len(self.catalog.signs),
             safety_open=safety.open_questions,
             chained=chained,
+            figures=told(self.catalog, answers, case.view.answers, case.cheese),
         )
 
     def verdict_of(self, answers: Answers) -> tuple[dict[str, float], float, Verdict]:

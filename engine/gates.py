@@ -21,7 +21,8 @@ STOP_BELOW = 0.10
 def makes_sense(question: Question, view: View) -> bool:
     """Whether a question can be asked of this cheese at this age."""
     return (
-        view.cheese.is_one_of(question.rinds) is not False
+        not question.worked_out
+        and view.cheese.is_one_of(question.rinds) is not False
         and view.cheese.in_window(question.from_day, question.to_day) is not False
         and (question.ask_if is None or truth(question.ask_if, view) is True)
     )

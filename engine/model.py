@@ -144,6 +144,8 @@ class Question:
     to_day: int | None = None
     ask_if: Condition | None = None
     """Asked only when this is known to hold."""
+    worked_out: bool = False
+    """Never asked: worked out from other answers or from a logger's file. It may still be given in a file."""
     tasting: bool = False
     """Involves tasting: never offered while a stop or a hold stands or cannot be ruled out."""
 
@@ -272,8 +274,10 @@ class Amount:
     what: str
     low: float
     high: float
-    unit: Literal["g", "mL"]
-    per: Literal["kg of cheese", "litre of wash", "face"]
+    unit: Literal["g", "mL", "%"]
+    per: Literal["kg of cheese", "litre of wash", "face", "litre of brine", "brine", "cheese in brine"]
+    """`brine`: the strength, percent by weight, to bring a salting brine to. `cheese in brine`: the salt a
+    cheese is to take up, percent of its weight, from which the time in the brine follows. Both in `%`."""
 
 
 @dataclass(frozen=True, slots=True)

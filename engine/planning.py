@@ -8,12 +8,12 @@ what spreads nothing.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from .answers import Answers
+from .amounts import work_out
 from .catalog import Catalog
 from .conditions import View, truth
-from .model import Amount, Cause, Level, Step
+from .model import Cause, Level, Step
 
 QUIET_ACTS = frozenset(
     {"isolate", "discard", "wait", "record", "air", "cool", "box", "mats", "room", "boards", "unwrap"}
@@ -40,6 +40,10 @@ class PlannedStep:
     sources: tuple[str, ...]
     amount: str = ""
     """The quantity worked out for this cheese."""
+    amount_formula: str = ""
+    """How it was worked out, with the source."""
+    per: str = ""
+    """What the amount is reckoned by, as its page says it."""
     hygiene: tuple[str, ...] = ()
 
 
@@ -106,28 +110,23 @@ def _choose(
                 continue
             same = next((k for k, s in enumerate(chosen) if s.do == step.do), None)
             if same is not None:
-                earlier = chosen[same]
-                chosen[same] = PlannedStep(
-                    earlier.do,
-                    earlier.act,
-                    (*earlier.causes, cause.id),
-                    earlier.sources,
-                    earlier.amount,
-                    earlier.hygiene,
-                )
+                chosen[same] = replace(chosen[same], causes=(*chosen[same].causes, cause.id))
                 continue
             if len(chosen) == MOST_STEPS:
                 continue
             for move in step.moves:
                 pushed.setdefault(move, cause.id)
             act = catalog.acts.get(step.act)
+            worked = work_out(step.amount, view.answers, view.cheese) if step.amount else None
             chosen.append(
                 PlannedStep(
                     step.do,
                     step.act,
                     (cause.id,),
                     step.sources,
-                    work_out(step.amount, view.answers) if step.amount else "",
+                    worked.text if worked else "",
+                    worked.ground if worked else "",
+                    step.amount.per if step.amount else "",
                     act.hygiene if act else (),
                 )
             )
@@ -143,23 +142,3 @@ def _fitting(cause: Cause, part: str, view: View) -> Iterator[Step]:
         if step.unless is not None and truth(step.unless, view) is True:
             continue
         yield step
-
-
-def work_out(amount: Amount, answers: Answers) -> str:
-    """A quantity for this cheese: per kilogram filled in when its weight is known."""
-    plain = f"{_span(amount.low, amount.high)} {amount.unit} of {amount.what} per {amount.per}"
-    weight = answers.get("weight_g")
-    if amount.per == "kg of cheese" and isinstance(weight, float):
-        low, high = amount.low * weight / 1000, amount.high * weight / 1000
-        return f"{plain}: for your {weight:g} g cheese {_span(low, high)} {amount.unit}"
-    if amount.per == "litre of wash":
-        return f"{plain}: for a cup of 250 mL {_span(amount.low / 4, amount.high / 4)} {amount.unit}"
-    return plain
-
-
-def _span(low: float, high: float) -> str:
-    def short(x: float) -> str:
-        return f"{x:.1f}".rstrip("0").rstrip(".") if x < 10 else f"{x:.0f}"
-
-    a, b = short(low), short(high)
-    return a if a == b else f"{a} to {b}"

@@ -52,7 +52,7 @@ def _wordless(record: Record) -> Record:
         return record
     plain = {**record, "name": f"{record['kind']} {record['uid'][:8]}", "notes": []}
     if record["kind"] == "look":
-        plain["words"] = []
+        plain["words"], plain["measured"] = [], []
         plain["deeds"] = [{**d, "what": ""} for d in record["deeds"]]
         if (record["follow_up"] or {}).get("result") not in (None, "better", "same", "worse"):
             plain["follow_up"] = {**record["follow_up"], "result": "looked again"}

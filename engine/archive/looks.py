@@ -29,6 +29,8 @@ class Given:
     """Question, value, and the date it was carried over from, if it was."""
     skipped: tuple[str, ...] = ()
     words: tuple[str, ...] = ()
+    measured: tuple[str, ...] = ()
+    """Logger files that answered, with their period and number of readings."""
     listed_all: bool = False
     noticed: bool = False
 
@@ -81,7 +83,7 @@ def begin(archive: Archive, name: str | None, looked_on: str, at: str, wheel_id:
             (new_uid("look", name, at), name, wheel_id, looked_on, at, at),
         ).lastrowid
         assert look_id is not None
-        db.execute("INSERT INTO said VALUES (?, '[]', '[]', '[]', 0, 0)", (look_id,))
+        db.execute("INSERT INTO said VALUES (?, '[]', '[]', '[]', '[]', 0, 0)", (look_id,))
         archive.touch("look", look_id)
     return look_id, name
 
@@ -115,11 +117,13 @@ def save(archive: Archive, look_id: int, given: Given, at: str, seen: int | None
         if seen is not None and revision(archive, look_id) != seen:
             raise Moved("Another program has changed this look.")
         db.execute(
-            "UPDATE said SET answers = ?, skipped = ?, words = ?, listed_all = ?, noticed = ? WHERE look_id = ?",
+            "UPDATE said SET answers = ?, skipped = ?, words = ?, measured = ?, listed_all = ?, noticed = ? "
+            "WHERE look_id = ?",
             (
                 as_json_list([[q, list(v) if isinstance(v, tuple) else v, since] for q, v, since in given.answers]),
                 as_json_list(given.skipped),
                 as_json_list(given.words),
+                as_json_list(given.measured),
                 given.listed_all,
                 given.noticed,
                 look_id,
@@ -190,14 +194,15 @@ def _supersede(archive: Archive, look_id: int) -> None:
 def read_given(archive: Archive, look_id: int, catalog: Catalog) -> Given:
     """The answers of a look. What no longer fits today's questions is left out, to be asked again."""
     row = archive.db.execute(
-        "SELECT answers, skipped, words, listed_all, noticed FROM said WHERE look_id = ?", (look_id,)
+        "SELECT answers, skipped, words, measured, listed_all, noticed FROM said WHERE look_id = ?", (look_id,)
     ).fetchone()
     return Given(
         tuple(fitting(catalog, json.loads(row[0]))),
         tuple(json.loads(row[1])),
         tuple(json.loads(row[2])),
-        bool(row[3]),
+        tuple(json.loads(row[3])),
         bool(row[4]),
+        bool(row[5]),
     )
 
 

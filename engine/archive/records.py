@@ -34,7 +34,9 @@ def new_uid(kind: str, name: str, at: str) -> str:
 def look_record(connection: sqlite3.Connection, look_id: int) -> Record:
     """Everything about one look."""
     row = _row(connection, f"SELECT {', '.join(LOOK_FIELDS)}, wheel_id FROM look WHERE id = ?", look_id)
-    said = _row(connection, "SELECT answers, skipped, words, listed_all, noticed FROM said WHERE look_id = ?", look_id)
+    said = _row(
+        connection, "SELECT answers, skipped, words, measured, listed_all, noticed FROM said WHERE look_id = ?", look_id
+    )
     weighed = connection.execute("SELECT body FROM weighed WHERE look_id = ?", (look_id,)).fetchone()
     follow = _rows(
         connection, "SELECT due_on, expect, otherwise, done_on, result FROM follow_up WHERE look_id = ?", look_id
@@ -55,6 +57,7 @@ def look_record(connection: sqlite3.Connection, look_id: int) -> Record:
         "answers": json.loads(said["answers"]),
         "skipped": json.loads(said["skipped"]),
         "words": json.loads(said["words"]),
+        "measured": json.loads(said["measured"]),
         "listed_all": bool(said["listed_all"]),
         "noticed": bool(said["noticed"]),
         "weighed": json.loads(weighed[0]) if weighed else None,
@@ -126,9 +129,10 @@ def _put_look(connection: sqlite3.Connection, record: Record) -> bool:
     )
     look_id = connection.execute("SELECT id FROM look WHERE uid = ?", (record["uid"],)).fetchone()[0]
     connection.execute(
-        "INSERT INTO said VALUES (?, ?, ?, ?, ?, ?)",
+        "INSERT INTO said VALUES (?, ?, ?, ?, ?, ?, ?)",
         (
             look_id, as_json(record["answers"]), as_json(record["skipped"]), as_json(record["words"]),
+            as_json(record["measured"]),
             record["listed_all"], record["noticed"],
         ),
     )  # fmt: skip

@@ -57,7 +57,7 @@ MIGRATIONS: tuple[str, ...] = (
     CREATE TABLE said (
         look_id INTEGER PRIMARY KEY REFERENCES look ON DELETE CASCADE,
         answers TEXT NOT NULL, skipped TEXT NOT NULL, words TEXT NOT NULL,
-        listed_all INTEGER NOT NULL, noticed INTEGER NOT NULL
+        measured TEXT NOT NULL, listed_all INTEGER NOT NULL, noticed INTEGER NOT NULL
     );
     CREATE TABLE weighed (
         look_id INTEGER PRIMARY KEY REFERENCES look ON DELETE CASCADE,

@@ -192,6 +192,7 @@ class LookKept(_Record):
     """Question, answer, and the day it was carried over from."""
     skipped: Annotated[list[Id], Field(max_length=2_000)]
     words: Annotated[list[Text], Field(max_length=200)]
+    measured: Annotated[list[Text], Field(max_length=50)]
     listed_all: bool
     noticed: bool
     weighed: WeighedKept | None

@@ -66,7 +66,10 @@ def stock(archive: Archive, diagnoser: Diagnoser, number: int, seed: int, learnt
         since = {q: "2026-09-02" for q in given if rng.random() < 0.2}
         looks.save(
             archive, look_id,
-            Given(tuple((q, v, since.get(q)) for q, v in given.items()), ("cracks",), (rng.choice(TEXTS),), k % 2 == 0),
+            Given(
+                tuple((q, v, since.get(q)) for q, v in given.items()), ("cracks",), (rng.choice(TEXTS),),
+                listed_all=k % 2 == 0,
+            ),
             at,
         )  # fmt: skip
         if rng.random() < 0.8:

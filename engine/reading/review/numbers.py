@@ -13,8 +13,11 @@ from ..nodes import Path_
 
 FAULTS_PER_CHEESE = (0.5, 1.5)
 """Where the base rates of a style's causes may add up to, as faults per cheese asked about."""
-MOST_PER = {"kg of cheese": 40, "litre of wash": 100, "face": 50}
-"""Most that any page may ask for, g or mL per unit: judgement, no source. Far below it lies every figure in use."""
+MOST_PER = {
+    "kg of cheese": 40, "litre of wash": 100, "face": 50, "litre of brine": 10, "brine": 26, "cheese in brine": 4
+}  # fmt: skip
+"""Most that any page may ask for, in g, mL or percent: judgement, no source. Far below it lies every figure in use."""
+_PERCENT = ("brine", "cheese in brine")
 LONGEST_WAIT_DAYS = 60
 LONGEST_LEAD_DAYS = 120
 _SHARES = ("frequency", "feeding", "base_rate", "how_common", "probability")
@@ -117,6 +120,10 @@ def days_and_amounts_make_sense(loaded: Loaded) -> None:
                     loaded.fault("causes", cause.id, (part, n, "amount"),
                                  f"An amount runs from low to high, up to {MOST_PER[amount.per]:g} {amount.unit} per "
                                  f"{amount.per}; this says {amount.low:g} to {amount.high:g}.")  # fmt: skip
+                if amount is not None and (amount.unit == "%") != (amount.per in _PERCENT):
+                    loaded.fault("causes", cause.id, (part, n, "amount", "unit"),
+                                 f'The unit "{amount.unit}" does not go with "{amount.per}"; percent goes with '
+                                 f"{' and '.join(_PERCENT)} alone.")  # fmt: skip
 
 
 def styles_ripen_in_order(loaded: Loaded) -> None:
