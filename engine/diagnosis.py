@@ -128,6 +128,8 @@ class Diagnosis:
     """So many signs at once that they do not look like one cheese."""
     safety_open: tuple[str, ...]
     chained: Chained
+    house: str = ""
+    """Hash of the house rules in force; empty without any."""
 
     @property
     def lead(self) -> RankedCause | None:
@@ -142,6 +144,8 @@ class Diagnoser:
     def __init__(self, knowledge: Knowledge) -> None:
         self.knowledge = knowledge
         self.catalog = Catalog(knowledge)
+        self._alone = Diagnoser(knowledge.beneath) if isinstance(knowledge.beneath, Knowledge) else None
+        """The packaged knowledge, where house rules lie over it."""
 
     @cached_property
     def chainer(self) -> Chainer:
@@ -197,7 +201,7 @@ class Diagnoser:
         return Diagnosis(
             knowledge=self.knowledge.version,
             verdict=verdict,
-            cautions=self._cautions(safety, causes),
+            cautions=self._cautions(safety, causes, self._alone.leading(answers) if self._alone else ()),
             causes=causes,
             normal=normal,
             unknown_cause=float(posterior[-1]),
@@ -210,7 +214,14 @@ class Diagnoser:
             odd_answers=there > TOO_MANY_YES * len(self.catalog.signs),
             safety_open=safety.open_questions,
             chained=chained,
+            house=self.knowledge.house_version,
         )
+
+    def leading(self, answers: Answers) -> tuple[str, ...]:
+        """Causes likely enough to bring their own notes, by the shortest way: one lane, nothing else."""
+        case, _, _ = self.prepare(answers)
+        posterior = lanes_or_fallback(case.network, [Lane()]).posterior[:-1, 0]
+        return tuple(id for id, p in zip(case.nodes, posterior, strict=False) if p >= LEAD_THRESHOLD)
 
     def _believe(
         self,
@@ -344,8 +355,15 @@ class Diagnoser:
             return "causes"
         return "undecided"
 
-    def _cautions(self, safety: Screen, causes: Sequence[RankedCause]) -> tuple[Caution, ...]:
+    def _cautions(
+        self, safety: Screen, causes: Sequence[RankedCause], alone: Sequence[str] = ()
+    ) -> tuple[Caution, ...]:
+        """What stands, with the notes of likely causes; no house rule takes away a note of those in ``alone``."""
         standing = {c.id: c for c in safety.cautions}
+        if self._alone is not None:
+            for name in alone:
+                for id in self._alone.catalog.causes[name].cautions:
+                    standing.setdefault(id, self.catalog.cautions[id])
         for ranked in causes:
             if ranked.probability >= LEAD_THRESHOLD:
                 for id in self.catalog.causes[ranked.id].cautions:

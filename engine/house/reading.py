@@ -1,0 +1,339 @@
+"""One file to one house rule, or to every fault in it. Every file is read as if a stranger had sent it.
+
+Read with the strict reader of the knowledge (no tags, no aliases, capped depth). On top of that: a
+small file, characters that can be seen, short texts, few entries, no promise and no tasting.
+"""
+
+from __future__ import annotations
+
+import calendar
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, fields, is_dataclass
+from functools import cache
+from pathlib import Path
+from typing import get_args, get_type_hints
+
+from ..catalog import HOUSE
+from ..chaining import unfold
+from ..conditions import atom_kinds
+from ..errors import Fault, FileProblem, listed
+from ..model import Condition
+from ..reading.nodes import Data, Path_, Read, decode, read_yaml
+from ..reading.review import FORBIDDEN
+from .folder import NAME, read_bytes, rule_files
+from .shapes import PARTS, HouseRule
+
+MOST_PARTS = 12
+"""Most entries of a rule, all kinds together."""
+MOST_TEXT = 1200
+"""Most letters of one text."""
+MOST_ITEMS = 40
+"""Most items of one list."""
+MOST_WAYS = 32
+"""Most alternatives that a condition of a house rule may unfold into."""
+TASTE = re.compile(r"\b(taste|tasting|tastes|lick|eat|swallow|nibble|try a (?:bit|piece|crumb))\b", re.IGNORECASE)
+_DATE = re.compile(r"(\d{4})-(\d\d)-(\d\d)")
+_OWN_SOURCES = ("sources", "base_rate_sources")
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A rule that is sound by itself, with the place of each part."""
+
+    rule: HouseRule
+    read: Read
+
+    @property
+    def name(self) -> str:
+        """The rule's name."""
+        return self.rule.rule
+
+    def fault(self, path: Path_, sentence: str) -> Fault:
+        """A fault at the place of a part."""
+        return self.read.fault(path, sentence)
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """A folder of rules as read: the sound ones by name, and what is wrong with the others."""
+
+    entries: tuple[Entry, ...]
+    faults: tuple[Fault, ...]
+
+
+def read_shelf(folder: Path) -> Shelf:
+    """Every rule of a folder. Never raises: a file that cannot be used is a fault, the others go on."""
+    names, faults = rule_files(folder)
+    entries: list[Entry] = []
+    for name in names:
+        try:
+            text = decode(read_bytes(folder / name, name), name)
+        except FileProblem as problem:
+            faults.append(Fault(name, 1, 1, str(problem)))
+            continue
+        entry, wrong = read_rule(text, name)
+        faults.extend(wrong)
+        if entry is not None:
+            entries.append(entry)
+    return Shelf(tuple(entries), tuple(sorted(set(faults))))
+
+
+def read_rule(text: str, file: str) -> tuple[Entry | None, list[Fault]]:
+    """The rule in a text, or every fault that keeps it from being one. ``file`` ends in its name."""
+    from ..reading.shape import shaped
+
+    read = read_yaml(text, file)
+    if read.faults:
+        return None, read.faults
+    if not isinstance(read.data, dict):
+        return None, [read.fault((), "Expected a house rule: keys such as rule, owner, date, because, link.")]
+    faults = list(_odd_or_long(read))
+    if faults:
+        return None, faults  # nothing of it is repeated on a screen
+    read = _spread(read)
+    data = read.data
+    assert isinstance(data, dict)
+    faults.extend(_own_sources(read, data))
+    name = str(data.get("rule") or "")
+    if NAME.fullmatch(name):
+        _fill(data, HOUSE + name)
+    rule, wrong = shaped(HouseRule, read)
+    faults.extend(wrong)
+    if rule is None:
+        return None, faults
+    faults.extend(_sound(rule, read, Path(file).name))
+    return (None if faults else Entry(rule, read)), faults
+
+
+def _odd_or_long(read: Read) -> Iterator[Fault]:
+    waiting: list[tuple[Path_, Data]] = [((), read.data)]
+    while waiting:
+        path, value = waiting.pop()
+        if isinstance(value, dict):
+            for key in value:
+                if not key.isprintable() or len(key) > 60:
+                    yield read.fault(path, "A key here holds a character that cannot be seen, or is too long.")
+                    return
+            if len(value) > MOST_ITEMS:
+                yield read.fault(path, f"{len(value)} keys stand here; up to {MOST_ITEMS} are read.")
+            waiting.extend(((*path, key), inner) for key, inner in value.items())
+        elif isinstance(value, list):
+            if len(value) > MOST_ITEMS:
+                yield read.fault(path, f"{len(value)} items stand here; up to {MOST_ITEMS} are read.")
+            waiting.extend(((*path, k), inner) for k, inner in enumerate(value))
+        elif value is not None:
+            if len(value) > MOST_TEXT:
+                yield read.fault(path, f"This text has {len(value)} letters; up to {MOST_TEXT} are read.")
+            if any(unicodedata.category(c)[0] == "C" and c not in "\n\t" for c in value):
+                yield read.fault(path, "This text holds a character that cannot be seen; type it again.")
+
+
+def _spread(read: Read) -> Read:
+    """The same file with every part as a list, so that one entry needs no dash; places move with it."""
+    assert isinstance(read.data, dict)
+    data: dict[str, Data] = {}
+    lone: set[str] = set()
+    for key, value in read.data.items():
+        if key in PARTS and isinstance(value, dict):
+            data[key] = [value]
+            lone.add(key)
+        elif key == "replaces" and isinstance(value, str):
+            data[key] = [value]
+            lone.add(key)
+        elif key == "examples" and isinstance(value, dict):
+            data[key] = {k: [v] if isinstance(v, dict) else v for k, v in value.items()}
+        else:
+            data[key] = value
+    marks = dict(read.marks)
+    for path, place in read.marks.items():
+        if path and path[0] in lone and path[1:] != ("\0key",):
+            marks[(path[0], 0, *path[1:])] = place
+        if len(path) > 1 and path[0] == "examples" and isinstance(read.data["examples"], dict):
+            inner = read.data["examples"].get(str(path[1]))
+            if isinstance(inner, dict) and path[2:] != ("\0key",):
+                marks[("examples", path[1], 0, *path[2:])] = place
+    return Read(read.file, data, marks, [], read.empty)
+
+
+def _own_sources(read: Read, data: dict[str, Data]) -> Iterator[Fault]:
+    waiting: list[tuple[Path_, Data]] = [((key,), data[key]) for key in PARTS if key in data]
+    while waiting:
+        path, value = waiting.pop()
+        if isinstance(value, dict):
+            for key in _OWN_SOURCES:
+                if key in value:
+                    yield read.fault((*path, key), f'Leave "{key}" out: a house rule is its own source.')
+            waiting.extend(((*path, key), inner) for key, inner in value.items())
+        elif isinstance(value, list):
+            waiting.extend(((*path, k), inner) for k, inner in enumerate(value))
+
+
+def _fill(data: dict[str, Data], source: str) -> None:
+    """Name the rule as the source of everything it says; and "rarely" alone is a rate for every rind."""
+    signs = data.get("sign")
+    for sign in signs if isinstance(signs, list) else ():
+        if isinstance(sign, dict) and isinstance(sign.get("on_sound_rinds"), str):
+            sign["on_sound_rinds"] = [{"seen": sign["on_sound_rinds"]}]
+    for key, kind in _claims(HouseRule):
+        _fill_in(data.get(key), kind, source)
+
+
+def _fill_in(value: Data, kind: type, source: str) -> None:
+    if isinstance(value, list):
+        for part in value:
+            _fill_in(part, kind, source)
+        return
+    if not isinstance(value, dict):
+        return
+    for f in fields(kind):
+        if f.name in _OWN_SOURCES:
+            value[f.name] = [source]
+    for key, inner in _claims(kind):
+        _fill_in(value.get(key), inner, source)
+
+
+@cache
+def _claims(kind: type) -> list[tuple[str, type]]:
+    """Fields of a record that hold records, with their kind."""
+    found: list[tuple[str, type]] = []
+    for name, hint in get_type_hints(kind).items():
+        inner = next((a for a in (hint, *get_args(hint)) if isinstance(a, type) and is_dataclass(a)), None)
+        if inner is not None and inner is not Condition:
+            found.append((name, inner))
+    return found
+
+
+def _sound(rule: HouseRule, read: Read, file: str) -> Iterator[Fault]:
+    """What can be said of a rule without looking at any other knowledge."""
+    if not NAME.fullmatch(rule.rule):
+        yield read.fault(("rule",), "A rule's name is small letters, digits and underscores, such as red_dust.")
+    elif file.endswith(".yaml") and file != f"{rule.rule}.yaml":
+        yield read.fault(("rule",), f'The rule "{rule.rule}" stands in {file}; expected {rule.rule}.yaml.')
+    for key in ("owner", "because"):
+        if len(getattr(rule, key).strip()) < 2:
+            yield read.fault((key,), f'"{key}" is empty: who says so, and why?')
+    if len(rule.owner) > 60 or "\n" in rule.owner.strip():
+        yield read.fault(("owner",), '"owner" is a name of up to 60 letters.')
+    for path, date in ((("date",), rule.date), (("resting", "since"), rule.resting.since if rule.resting else None)):
+        if date is not None and not is_date(date):
+            yield read.fault(path, f'"{date}" is not a day; expected year-month-day, such as 2026-11-27.')
+    parts = [(key, n, part) for key in PARTS for n, part in enumerate(getattr(rule, key))]
+    if not parts:
+        yield read.fault((), f"The rule does nothing yet: give it one of {listed(PARTS)}.")
+    if len(parts) > MOST_PARTS:
+        yield read.fault((), f"The rule has {len(parts)} entries; up to {MOST_PARTS} fit one rule.")
+    for key, n, part in parts:
+        id = getattr(part, "id", None)
+        if id is not None and not NAME.fullmatch(id):
+            yield read.fault((key, n, "id"), "An id is small letters, digits and underscores, such as red_dust.")
+        for path, condition in _conditions(part, (key, n)):
+            yield from _condition(read, path, condition)
+    for path, text in _texts(rule, ()):
+        found = FORBIDDEN.search(text)
+        if found:
+            yield read.fault(path, f'"{found.group(0)}": nothing here may promise that about a cheese.')
+    yield from _tasting(rule, read)
+
+
+def is_date(text: str) -> bool:
+    """Whether a text is a day of the calendar, written 2026-11-27."""
+    found = _DATE.fullmatch(text)
+    if not found:
+        return False
+    year, month, day = (int(g) for g in found.groups())
+    return 1900 <= year and 1 <= month <= 12 and 1 <= day <= calendar.monthrange(year, month)[1]
+
+
+def _tasting(rule: HouseRule, read: Read) -> Iterator[Fault]:
+    for n, question in enumerate(rule.question):
+        if not question.tasting and (TASTE.search(f"{question.ask} {question.how}") or question.about == "taste"):
+            yield read.fault(
+                ("question", n), f'"{question.id}" speaks of tasting: it needs  tasting: true , and rests under a hold.'
+            )
+    steps = [(("remedy", n), step.do) for n, step in enumerate(rule.remedy)]
+    for n, cause in enumerate(rule.cause):
+        steps += [(("cause", n, "today", k), step.do) for k, step in enumerate(cause.today)]
+        steps += [(("cause", n, "next_make", k), step.do) for k, step in enumerate(cause.next_make)]
+        if cause.look_again:
+            steps.append((("cause", n, "look_again"), f"{cause.look_again.expect} {cause.look_again.otherwise}"))
+    for path, text in steps:
+        found = TASTE.search(text)
+        if found:
+            yield read.fault((*path, "do"), f'A house rule sends nobody to "{found.group(0).lower()}" a cheese.')
+
+
+def _condition(read: Read, path: Path_, whole: Condition) -> Iterator[Fault]:
+    """One key each; few alternatives; limits that the trail can name without rounding."""
+    sound = True
+    for at, c in _parts_of(whole, path):
+        keys = atom_kinds(c)
+        if len(keys) != 1:
+            sound = False
+            yield read.fault(
+                at,
+                "A condition needs exactly one of ask, unanswered, holds, sign, rind, all, any, none; "
+                f"it has {len(keys)}.",
+            )
+        for key in ("below", "at_most", "above", "at_least"):
+            limit = getattr(c, key)
+            if limit is not None and float(f"{limit:g}") != limit:
+                yield read.fault((*at, key), f"The limit {limit!r} has more than six figures; round it.")
+    if sound:
+        try:
+            ways = max(len(unfold(whole, True)), len(unfold(whole, False)))
+        except ValueError:
+            ways = MOST_WAYS + 1
+        if ways > MOST_WAYS:
+            yield read.fault(path, f"This condition has more than {MOST_WAYS} alternatives; make it two rules.")
+
+
+def _parts_of(condition: Condition, path: Path_) -> Iterator[tuple[Path_, Condition]]:
+    yield path, condition
+    for key in ("all", "any", "none"):
+        for n, part in enumerate(getattr(condition, key)):
+            yield from _parts_of(part, (*path, key, n))
+
+
+def _conditions(thing: object, path: Path_) -> Iterator[tuple[Path_, Condition]]:
+    """Every condition inside a record, with its path."""
+    if isinstance(thing, Condition):
+        yield path, thing
+    elif isinstance(thing, tuple):
+        for n, part in enumerate(thing):
+            yield from _conditions(part, (*path, n))
+    elif is_dataclass(thing):
+        for f in fields(thing):
+            yield from _conditions(getattr(thing, f.name), (*path, f.name))
+
+
+def conditions_of(rule: HouseRule) -> Iterator[tuple[Path_, Condition]]:
+    """Every condition of a rule, with its path."""
+    for key in PARTS:
+        yield from _conditions(getattr(rule, key), (key,))
+
+
+def atoms(condition: Condition, path: Path_ = ()) -> Iterator[tuple[Path_, Condition]]:
+    """Every condition inside a condition, itself first."""
+    return _parts_of(condition, path)
+
+
+def _texts(thing: object, path: Path_) -> Iterator[tuple[Path_, str]]:
+    if isinstance(thing, str):
+        yield path, thing
+    elif isinstance(thing, tuple):
+        for n, part in enumerate(thing):
+            yield from _texts(part, (*path, n))
+    elif is_dataclass(thing) and not isinstance(thing, Condition):
+        for f in fields(thing):
+            if f.name != "examples":
+                yield from _texts(getattr(thing, f.name), (*path, f.name))
+
+
+def named(entries: Iterable[Entry]) -> dict[str, Entry]:
+    """Entries by name, in the order of their names."""
+    return {e.name: e for e in sorted(entries, key=lambda e: e.name)}
+
+
+__all__ = ["Entry", "Shelf", "atoms", "conditions_of", "is_date", "named", "read_rule", "read_shelf"]

@@ -1,0 +1,379 @@
+"""Which house rules may count, and why the others may not.
+
+``stand`` looks at every rule against the packaged knowledge, then at the rules against each other.
+Whoever rests on a rule that is set aside is set aside too. Nothing here depends on the order of
+files: two rules that contradict each other are both set aside.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, field
+
+from ..catalog import Catalog
+from ..chaining import unfold
+from ..conditions import leaves
+from ..errors import Fault, nearest
+from ..model import Circumstance, Condition, Knowledge, Sign
+from ..reading.nodes import Path_
+from .fitting import Known, wrong_in
+from .protected import Protected, protected
+from .reading import Entry
+from .rings import deep, rings
+from .shapes import HouseRule
+
+MOST_DEEP = 20
+"""How many circumstances may rest on each other in a row."""
+RESERVED = frozenset({"listed_all", "answers", "title", "invented", "source", "strength", "story", "expect", "note"})
+"""Keys of an answers file that no question may be called."""
+
+Key = tuple[str, ...]
+
+
+@dataclass(slots=True)
+class Standing:
+    """Rules that may count, by name, in the order of their names."""
+
+    entries: dict[str, Entry]
+
+
+@dataclass(slots=True)
+class _Desk:
+    packaged: Knowledge
+    catalog: Catalog
+    guarded: Protected
+    entries: dict[str, Entry]
+    faults: list[Fault] = field(default_factory=list)
+    aside: dict[str, None] = field(default_factory=dict)
+    """Names of rules set aside whose dependents have not been looked at yet."""
+
+    def refuse(self, entry: Entry, path: Path_, sentence: str) -> None:
+        self.faults.append(entry.fault(path, sentence))
+        self.aside.setdefault(entry.name)
+
+    def standing(self) -> Iterable[Entry]:
+        return [e for name, e in self.entries.items() if name not in self.aside]
+
+
+def stand(packaged: Knowledge, awake: Iterable[Entry]) -> tuple[Standing, tuple[Fault, ...]]:
+    """The rules that may count, and every fault of the others."""
+    catalog = Catalog(packaged)
+    desk = _Desk(packaged, catalog, protected(catalog), {e.name: e for e in awake})
+    for check in (_each, _clashes, _gone, _circles, _heaps):
+        check(desk)
+        _spread(desk)
+    return Standing(desk.entries), tuple(sorted(set(desk.faults)))
+
+
+def _each(desk: _Desk) -> None:
+    known = Known.of(desk.packaged, [e.rule for e in desk.entries.values()])
+    for entry in desk.entries.values():
+        for path, sentence in wrong_in(entry.rule, known):
+            desk.refuse(entry, path, sentence)
+        _ids(desk, entry)
+        _guard(desk, entry)
+        _ties(desk, entry, known)
+
+
+def _ids(desk: _Desk, entry: Entry) -> None:
+    """An id already taken is a fault unless the rule says that it replaces it."""
+    c, rule = desk.catalog, entry.rule
+    taken: dict[str, Collection[str]] = {
+        "question": {*c.questions, *c.signs, *RESERVED},
+        "sign": {*c.signs, *(q for q in c.questions if q not in c.signs)},
+        "circumstance": c.circumstances,
+        "cause": {x.id for x in desk.packaged.causes},
+    }
+    used: set[str] = set()
+    for kind, pool in taken.items():
+        for n, record in enumerate(getattr(rule, kind)):
+            if record.id not in pool:
+                continue
+            if record.id in rule.replaces and kind != "question" and record.id in _pool(c, kind):
+                used.add(record.id)
+                continue
+            how = "give yours another" if kind == "question" else f"give yours another, or say  replaces: {record.id}"
+            desk.refuse(entry, (kind, n, "id"), f'The id "{record.id}" is taken by the packaged knowledge; {how}.')
+        ids = [record.id for record in getattr(rule, kind)]
+        for n, id in enumerate(ids):
+            if id in ids[:n]:
+                desk.refuse(entry, (kind, n, "id"), f'"{id}" stands here twice.')
+    for n, name in enumerate(rule.replaces):
+        if name not in used and not any(name == r.id for k in taken for r in getattr(rule, k)):
+            desk.refuse(entry, ("replaces", n), f'The rule replaces "{name}" but brings no record of that id.')
+        elif name not in used and not any(name in pool for pool in taken.values()):
+            desk.refuse(entry, ("replaces", n), f'"{name}" is not packaged: there is nothing to replace.')
+    if f"house_{rule.rule}" in c.sources:
+        desk.refuse(entry, ("rule",), f'The name "{rule.rule}" is taken by a packaged source; give it another.')
+
+
+def _pool(c: Catalog, kind: str) -> Collection[str]:
+    return {"sign": c.signs, "circumstance": c.circumstances, "cause": c.causes}[kind]
+
+
+def _guard(desk: _Desk, entry: Entry) -> None:
+    """Nothing that a caution rests on may be replaced, changed, widened or switched off."""
+    rule, safe = entry.rule, desk.guarded
+    touched: list[tuple[Path_, str, Collection[str]]] = []
+    for kind, pool in (("question", safe.questions), ("sign", safe.signs), ("circumstance", safe.circumstances)):
+        touched += [((kind, n, "id"), record.id, pool) for n, record in enumerate(getattr(rule, kind))]
+    touched += [(("derive", n, "circumstance"), x.circumstance, safe.circumstances) for n, x in enumerate(rule.derive)]
+    for part in ("change", "off"):
+        for n, x in enumerate(getattr(rule, part)):
+            touched.append(((part, n, "circumstance"), x.circumstance, safe.circumstances))
+            if not x.cause:
+                touched.append(((part, n, "sign"), x.sign, safe.signs))
+    touched += [
+        (("replaces", n), name, safe.signs | safe.circumstances | safe.questions | safe.cautions)
+        for n, name in enumerate(rule.replaces)
+    ]
+    for path, id, pool in touched:
+        if id and id in pool:
+            desk.refuse(entry, path, f'"{id}" carries a safety caution; a house rule leaves it as it is.')
+
+
+def _ties(desk: _Desk, entry: Entry, known: Known) -> None:
+    """A tie that is there already is changed, not added; what is changed must be there."""
+    rule = entry.rule
+    for n, tie in enumerate(rule.link):
+        cause = known.causes.get(tie.cause)
+        if cause is not None and any(
+            x.sign == tie.sign and (not x.rinds or not tie.rinds or not set(x.rinds).isdisjoint(tie.rinds))
+            for x in cause.signs
+        ):
+            desk.refuse(entry, ("link", n), f'"{tie.sign}" is tied to "{tie.cause}" already; use  change  to alter the word.')
+    for part in ("likelier", "against"):
+        for n, x in enumerate(getattr(rule, part)):
+            cause = known.causes.get(x.cause)
+            if cause is None:
+                continue
+            there = [(s.when, "") for s in cause.likelier] + [(a.when, a.sign) for a in cause.against]
+            if (x.when, getattr(x, "sign", "")) in there:
+                desk.refuse(entry, (part, n), f'"{x.when or x.sign}" moves "{x.cause}" already; use  change  to alter the word.')  # fmt: skip
+
+
+def _clashes(desk: _Desk) -> None:
+    """Two rules that say different things of the same: neither counts."""
+    said: dict[Key, list[tuple[Entry, Path_, Key]]] = {}
+    for entry in desk.standing():
+        for key, value, path in statements(entry.rule):
+            said.setdefault(key, []).append((entry, path, value))
+    for key, those in sorted(said.items()):
+        values = {value for _, _, value in those}
+        if len(values) < 2:
+            continue
+        for entry, path, value in those:
+            other, _, theirs = next(x for x in those if x[2] != value)
+            whom = "this same rule" if other.name == entry.name else f"house rule {other.name}"
+            if key[0] == "id":
+                desk.refuse(entry, path, f'"{key[2]}" is brought by {whom} too; neither counts until one has another id.')
+            else:
+                desk.refuse(entry, path, f'This says "{" ".join(value)}" where {whom} says "{" ".join(theirs)}"; neither counts until they agree.')  # fmt: skip
+
+
+def statements(rule: HouseRule) -> list[tuple[Key, Key, Path_]]:
+    """What a rule says as (about what, says what, where): the same "about" twice must say the same."""
+    found: list[tuple[Key, Key, Path_]] = []
+    for kind in ("question", "sign", "circumstance", "cause"):
+        for n, record in enumerate(getattr(rule, kind)):
+            found.append((("id", kind, record.id), (rule.rule,), (kind, n, "id")))
+    for n, x in enumerate(rule.link):
+        found.append((("link", x.cause, x.sign, *sorted(x.rinds), str(x.from_day)), (x.seen, str(x.to_day or "")), ("link", n)))
+    for n, s in enumerate(rule.likelier):
+        found.append((("moves", s.cause, s.when), ("likelier", s.strength), ("likelier", n)))
+    for n, a in enumerate(rule.against):
+        key: Key = ("moves", a.cause, a.when) if a.when else ("denies", a.cause, a.sign)
+        found.append((key, ("against", a.strength), ("against", n)))
+    for n, c in enumerate(rule.change):
+        about = ("change", c.cause, c.sign, c.when, c.leads_to, c.circumstance, *sorted(c.rinds))
+        found.append((about, (c.to,), ("change", n)))
+    return found
+
+
+def _gone(desk: _Desk) -> None:
+    """Rules that speak of what another rule switches off or replaces."""
+    off: dict[tuple[str, str], str] = {}
+    replaced: dict[tuple[str, str], str] = {}
+    for entry in desk.standing():
+        for x in entry.rule.off:
+            for kind, id in (
+                ("cause", x.cause if not (x.sign or x.when) else ""), ("sign", "" if x.cause else x.sign),
+                ("circumstance", x.circumstance), ("normal", x.normal),
+            ):  # fmt: skip
+                if id:
+                    off.setdefault((kind, id), entry.name)
+        for kind in ("sign", "circumstance", "cause"):
+            for record in getattr(entry.rule, kind):
+                if record.id in entry.rule.replaces:
+                    replaced[(kind, record.id)] = entry.name
+    for entry in list(desk.standing()):
+        for kind, id, path in needs(entry.rule):
+            by = off.get((kind, id))
+            if by is not None and path[0] != "off":
+                desk.refuse(entry, path, f'"{id}" is switched off by house rule {by}.')
+            by = replaced.get((kind, id))
+            if by is not None and path[0] in ("change", "off") and id:
+                desk.refuse(entry, path, f'"{id}" is replaced by house rule {by}.')
+        for kind in ("sign", "circumstance", "cause"):
+            for n, record in enumerate(getattr(entry.rule, kind)):
+                if (kind, record.id) in off:
+                    desk.refuse(entry, (kind, n, "id"), f'"{record.id}" is switched off by house rule {off[(kind, record.id)]}.')
+
+
+def needs(rule: HouseRule) -> list[tuple[str, str, Path_]]:
+    """Everything a rule speaks of, as (kind, id, where)."""
+    found: list[tuple[str, str, Path_]] = []
+
+    def need(kind: str, id: str, *path: str | int) -> None:
+        if id:
+            found.append((kind, id, path))
+
+    def condition(whole: Condition | None, *path: str | int) -> None:
+        for leaf in leaves(whole) if whole is not None else ():
+            need("question", leaf.ask or leaf.unanswered, *path)
+            need("circumstance", leaf.holds, *path)
+            need("sign", leaf.sign, *path)
+
+    for part in ("link", "likelier", "against", "remedy", "change", "off"):
+        for n, x in enumerate(getattr(rule, part)):
+            need("cause", x.cause, part, n, "cause")
+            need("sign", getattr(x, "sign", ""), part, n, "sign")
+            need("circumstance", getattr(x, "when", ""), part, n, "when")
+            need("circumstance", getattr(x, "circumstance", ""), part, n, "circumstance")
+            need("cause", getattr(x, "leads_to", ""), part, n, "leads_to")
+            need("normal", getattr(x, "normal", ""), part, n, "normal")
+    for n, r in enumerate(rule.remedy):
+        condition(r.only_if, "remedy", n, "only_if")
+        condition(r.unless, "remedy", n, "unless")
+    for n, d in enumerate(rule.derive):
+        need("circumstance", d.circumstance, "derive", n, "circumstance")
+        condition(d.when, "derive", n, "when")
+    for n, q in enumerate(rule.question):
+        condition(q.ask_if, "question", n, "ask_if")
+    for n, s in enumerate(rule.sign):
+        condition(s.when, "sign", n, "when")
+        if s.when is None:
+            need("question", s.id, "sign", n, "id")
+        for m, name in enumerate(s.spared_by):
+            need("cause", name, "sign", n, "spared_by", m)
+    for n, ci in enumerate(rule.circumstance):
+        condition(ci.when, "circumstance", n, "when")
+    for n, ca in enumerate(rule.cause):
+        at = ("cause", n)
+        for m, link in enumerate(ca.signs):
+            need("sign", link.sign, *at, "signs", m, "sign")
+        for m, shift in enumerate(ca.likelier):
+            need("circumstance", shift.when, *at, "likelier", m, "when")
+        for m, against in enumerate(ca.against):
+            need("sign", against.sign, *at, "against", m, "sign")
+            need("circumstance", against.when, *at, "against", m, "when")
+        for m, feed in enumerate(ca.leads_to):
+            need("cause", feed.cause, *at, "leads_to", m, "cause")
+        for m, look in enumerate(ca.mistaken_for):
+            need("cause", look.cause, *at, "mistaken_for", m, "cause")
+            need("question", look.question, *at, "mistaken_for", m, "question")
+        for name in ("today", "next_make"):
+            for m, step in enumerate(getattr(ca, name)):
+                condition(step.only_if, *at, name, m, "only_if")
+                condition(step.unless, *at, name, m, "unless")
+    return found
+
+
+def _spread(desk: _Desk) -> None:
+    """Set aside, too, every rule that rests on one set aside."""
+    if not desk.aside:
+        return
+    resting: dict[tuple[str, str], list[tuple[Entry, Path_]]] = {}
+    for entry in desk.entries.values():
+        for kind, id, path in needs(entry.rule):
+            resting.setdefault((kind, id), []).append((entry, path))
+    givers: dict[tuple[str, str], set[str]] = {}
+    for entry in desk.entries.values():
+        for kind in ("question", "sign", "circumstance", "cause"):
+            for record in getattr(entry.rule, kind):
+                givers.setdefault((kind, record.id), set()).add(entry.name)
+    waiting = list(desk.aside)
+    while waiting:
+        gone = desk.entries[waiting.pop()].rule
+        for kind in ("question", "sign", "circumstance", "cause"):
+            for record in getattr(gone, kind):
+                if record.id in gone.replaces or not givers[(kind, record.id)] <= desk.aside.keys():
+                    continue  # the packaged one is there again, or another rule brings it
+                for entry, path in resting.get((kind, record.id), ()):
+                    if entry.name not in desk.aside:
+                        waiting.append(entry.name)
+                    if entry.name != gone.rule:
+                        desk.refuse(entry, path, f'"{record.id}" comes from house rule {gone.rule}, which does not count.')
+    for name in desk.aside:
+        del desk.entries[name]
+    desk.aside.clear()
+
+
+def _circles(desk: _Desk) -> None:
+    """Nothing rests on itself, and nothing rests on too long a row of others."""
+    circumstances: dict[str, Circumstance] = dict(desk.catalog.circumstances)
+    signs: dict[str, Sign] = dict(desk.catalog.signs)
+    feeds = {c.id: {f.cause for f in c.leads_to} for c in desk.catalog.causes.values()}
+    owners: dict[Key, list[tuple[Entry, Path_]]] = {}
+    more: list[tuple[str, Condition]] = []
+    for entry in desk.standing():
+        for n, ci in enumerate(entry.rule.circumstance):
+            circumstances[ci.id] = ci
+            owners.setdefault(("circumstance", ci.id), []).append((entry, ("circumstance", n, "when")))
+        for n, s in enumerate(entry.rule.sign):
+            signs[s.id] = s
+            owners.setdefault(("sign", s.id), []).append((entry, ("sign", n, "when")))
+        for n, d in enumerate(entry.rule.derive):
+            more.append((d.circumstance, d.when))
+            owners.setdefault(("circumstance", d.circumstance), []).append((entry, ("derive", n, "when")))
+        for n, ca in enumerate(entry.rule.cause):
+            feeds[ca.id] = {f.cause for f in ca.leads_to}
+            owners.setdefault(("cause", ca.id), []).append((entry, ("cause", n, "leads_to")))
+    rests: dict[Key, set[Key]] = {("circumstance", c.id): _reads(c.when) for c in circumstances.values()}
+    rests |= {("sign", s.id): _reads(s.when) if s.when is not None else set() for s in signs.values()}
+    for id, when in more:
+        rests[("circumstance", id)] |= _reads(when)
+    leads: dict[Key, set[Key]] = {("cause", id): {("cause", x) for x in to} for id, to in feeds.items()}
+    for graph, verb in ((rests, "rests on itself"), (leads, "leads back to itself")):
+        for key in sorted(rings(graph)):
+            for entry, path in owners.get(key, ()):
+                desk.refuse(entry, path, f'A circle: "{key[1]}" {verb}, by way of others.')
+        for key in sorted(deep(graph, MOST_DEEP)):
+            for entry, path in owners.get(key, ()):
+                desk.refuse(entry, path, f'"{key[1]}" stands on a row of more than {MOST_DEEP} others.')
+
+
+def _reads(condition: Condition) -> set[Key]:
+    found: set[Key] = set()
+    for leaf in leaves(condition):
+        if leaf.holds:
+            found.add(("circumstance", leaf.holds))
+        if leaf.sign:
+            found.add(("sign", leaf.sign))
+    return found
+
+
+def _heaps(desk: _Desk) -> None:
+    """Several rules that widen one circumstance must not make it unfold without end."""
+    heaps: dict[str, list[tuple[Entry, Path_, Condition]]] = {}
+    for entry in desk.standing():
+        for n, d in enumerate(entry.rule.derive):
+            heaps.setdefault(d.circumstance, []).append((entry, ("derive", n), d.when))
+    for id, those in sorted(heaps.items()):
+        old = desk.catalog.circumstances[id].when
+        whole = Condition(any=(*(old.any or (old,)), *(when for _, _, when in those)))
+        if not _unfolds(whole):
+            for entry, path, _ in those:
+                desk.refuse(entry, path, f'"{id}" would have too many alternatives; take some of these rules back.')
+
+
+def _unfolds(condition: Condition) -> bool:
+    try:
+        unfold(condition, True)
+        unfold(condition, False)
+    except ValueError:
+        return False
+    return True
+
+
+__all__ = ["Standing", "needs", "stand", "statements"]
