@@ -8,12 +8,13 @@ from pathlib import Path
 import click
 
 from ..engine.errors import AnswersError, FileProblem, KnowledgeError, RindwrightError
+from .rules_menu import house_option, rules
 from .status import Status
 
 
 class _Root(click.Group):
     def list_commands(self, ctx: click.Context) -> list[str]:
-        return ["ask", "weigh", "questions", "card", "knowledge"]  # in the order a maker needs them
+        return ["ask", "weigh", "questions", "card", "rules", "knowledge"]  # in the order a maker needs them
 
 
 @click.group(cls=_Root, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -38,11 +39,12 @@ def cli() -> None:
 @click.option("--name", default=None, metavar="NAME", help="What to call this questionnaire.")
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON at the end.")
 @click.option("--no-color", is_flag=True, help="No colour and no bold.")
-def ask(resume: str | None, name: str | None, as_json: bool, no_color: bool) -> None:
+@house_option
+def ask(resume: str | None, name: str | None, as_json: bool, no_color: bool, house: Path | None) -> None:
     """Answer questions about a rind, one line at a time."""
     from .ask import run
 
-    sys.exit(run(resume=resume, name=name, as_json=as_json, no_color=no_color))
+    sys.exit(run(resume=resume, name=name, as_json=as_json, no_color=no_color, house=house))
 
 
 @cli.command()
@@ -52,33 +54,42 @@ def ask(resume: str | None, name: str | None, as_json: bool, no_color: bool) -> 
 )
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
 @click.option("--strict", is_flag=True, help=f"End with {int(Status.UNDECIDED)} when undecided.")
+@click.option("--beside", is_flag=True, help="Show beside it what the packaged knowledge alone would say.")
 @click.option("--no-color", is_flag=True, help="No colour and no bold.")
-def weigh(file: str | None, notice: str | None, as_json: bool, strict: bool, no_color: bool) -> None:
+@house_option
+def weigh(
+    file: str | None, notice: str | None, as_json: bool, strict: bool, beside: bool, no_color: bool, house: Path | None
+) -> None:
     """Diagnose from an answers file (YAML or JSON); - reads standard input. Asks nothing."""
     from .weigh import run
 
     if file is None and notice is None:
         raise click.UsageError("Give an answers file, - for standard input, or --notice.")
-    sys.exit(run(file, notice, as_json, strict, no_color))
+    sys.exit(run(file, notice, as_json, strict, no_color, house, beside))
 
 
 @cli.command()
 @click.option("--json", "as_json", is_flag=True, help="Print as JSON.")
-def questions(as_json: bool) -> None:
+@house_option
+def questions(as_json: bool, house: Path | None) -> None:
     """Print every question, with its answers, unit and id."""
     from .listing import questions as run
 
-    sys.exit(run(as_json))
+    sys.exit(run(as_json, house))
 
 
 @cli.command()
 @click.argument("id")
 @click.option("--no-color", is_flag=True, help="No colour and no bold.")
-def card(id: str, no_color: bool) -> None:
+@house_option
+def card(id: str, no_color: bool, house: Path | None) -> None:
     """Show all that is known of a cause, sign, act, caution, organism or source."""
     from .card import run
 
-    sys.exit(run(id, no_color))
+    sys.exit(run(id, no_color, house))
+
+
+cli.add_command(rules)
 
 
 @cli.group()

@@ -67,8 +67,12 @@ def check(packaged: Knowledge, shelf: Shelf, only: frozenset[str] | None = None)
         if only is not None and name not in only:
             continue
         remarks |= {Remark(entry.fault(path, sentence), "doubt") for path, sentence in eye.doubts(entry)}
-        remarks |= {Remark(entry.fault(path, sentence), "doubt") for path, sentence in _weight(entry, reach[name], catalog)}
-        remarks |= {Remark(entry.fault(path, sentence), "example") for path, sentence in _examples(entry, catalog, below)}
+        remarks |= {
+            Remark(entry.fault(path, sentence), "doubt") for path, sentence in _weight(entry, reach[name], catalog)
+        }
+        remarks |= {
+            Remark(entry.fault(path, sentence), "example") for path, sentence in _examples(entry, catalog, below)
+        }
     remarks |= {Remark(f, "doubt") for f in _together(entries, reach, catalog)}
     return Report(tuple(sorted(remarks)), layered, reach)
 
@@ -201,11 +205,17 @@ class _Eye:
         for n, x in enumerate(entry.rule.against):
             cause = self.below.causes.get(x.cause)
             if cause is not None and x.sign and any(k.sign == x.sign and k.seen != "almost never" for k in cause.signs):
-                yield ("against", n), f'This contradicts the packaged knowledge, where "{x.sign}" goes with "{x.cause}".'
+                yield (
+                    ("against", n),
+                    f'This contradicts the packaged knowledge, where "{x.sign}" goes with "{x.cause}".',
+                )
         silent = [told(self.catalog, raw)[0] for raw in entry.rule.examples.silent]
         for n, raw in enumerate(entry.rule.examples.speaks):
             if told(self.catalog, raw)[0] in silent:
-                yield ("examples", "speaks", n), "This contradicts itself: the same answers stand under speaks and silent."
+                yield (
+                    ("examples", "speaks", n),
+                    "This contradicts itself: the same answers stand under speaks and silent.",
+                )
 
     def _bare(self, entry: Entry) -> Iterator[tuple[Path_, str]]:
         for part, what in (("speaks", "must speak"), ("silent", "must stay silent")):
@@ -218,9 +228,12 @@ class _Eye:
             for style in sorted(self._styles(cause.rinds)):
                 total = self._rates().get(style, 0.0)
                 if total > FAULTS_PER_CHEESE:
-                    yield ("cause", n, "base_rate"), (
-                        f"All causes of {style} come to {total:.1f} faults per cheese now; "
-                        f"more than {FAULTS_PER_CHEESE:g} cannot be right. Make this one rarer."
+                    yield (
+                        ("cause", n, "base_rate"),
+                        (
+                            f"All causes of {style} come to {total:.1f} faults per cheese now; "
+                            f"more than {FAULTS_PER_CHEESE:g} cannot be right. Make this one rarer."
+                        ),
                     )
                     break
 
@@ -249,7 +262,9 @@ def _own(entry: Entry) -> list[Condition]:
 
 def _own_placed(entry: Entry) -> list[tuple[Condition, Path_]]:
     rule = entry.rule
-    found: list[tuple[Condition, Path_]] = [(c.when, ("circumstance", n, "when")) for n, c in enumerate(rule.circumstance)]
+    found: list[tuple[Condition, Path_]] = [
+        (c.when, ("circumstance", n, "when")) for n, c in enumerate(rule.circumstance)
+    ]
     found += [(d.when, ("derive", n, "when")) for n, d in enumerate(rule.derive)]
     found += [(s.when, ("sign", n, "when")) for n, s in enumerate(rule.sign) if s.when is not None]
     return found
@@ -259,9 +274,12 @@ def _weight(entry: Entry, reach: Iterable[Reach], catalog: Catalog) -> Iterator[
     for r in reach:
         if r.overwhelms:
             name = catalog.causes[r.cause].name
-            yield (), (
-                f"This rule alone moves {name.lower()} from {r.base:.1%} to {r.moved:.1%}, further than anything packaged "
-                f"({math.exp(abs(r.log_odds)):.0f} times the odds, against {math.exp(r.cited):.0f}). Use a weaker word."
+            yield (
+                (),
+                (
+                    f"This rule alone moves {name.lower()} from {r.base:.1%} to {r.moved:.1%}, further than anything packaged "
+                    f"({math.exp(abs(r.log_odds)):.0f} times the odds, against {math.exp(r.cited):.0f}). Use a weaker word."
+                ),
             )
 
 

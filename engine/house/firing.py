@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from itertools import product
 
-from ..answers import Answers
+from ..answers import Answers, Value, as_text
 from ..catalog import Catalog
 from ..conditions import describe, leaf_truth, leaves
 from ..model import Condition, Question
@@ -19,6 +19,8 @@ from .fitting import answers_of
 MOST_TRIES = 400
 """Alternatives looked at for one condition."""
 
+UNASKED = ""
+"""Stands for leaving a question out."""
 Demand = tuple[Condition, bool]
 """An atom on an answer or the rind, and whether it must be so."""
 
@@ -27,6 +29,17 @@ def can_be(catalog: Catalog, condition: Condition) -> bool:
     """Whether any answers make a condition true."""
     ways = _ways(catalog, condition, True, 0)
     return ways is None or any(_possible(catalog, way) for way in ways[:MOST_TRIES])
+
+
+def answers_for(catalog: Catalog, condition: Condition, so: bool = True) -> dict[str, str | list[str]] | None:
+    """Answers, as written in a file, that make a condition true (or false); None when none are found."""
+    for way in (_ways(catalog, condition, so, 0) or [])[:MOST_TRIES]:
+        found = _found(catalog, way)
+        if found is not None:
+            return {
+                key: list(value) if isinstance(value, tuple) else as_text(value) for key, value in found.items()
+            }  # fmt: skip
+    return None
 
 
 def _ways(catalog: Catalog, c: Condition, so: bool, depth: int) -> list[tuple[Demand, ...]] | None:
@@ -62,6 +75,12 @@ def _ways(catalog: Catalog, c: Condition, so: bool, depth: int) -> list[tuple[De
 
 
 def _possible(catalog: Catalog, way: Iterable[Demand]) -> bool:
+    return _found(catalog, way) is not None
+
+
+def _found(catalog: Catalog, way: Iterable[Demand]) -> dict[str, Value] | None:
+    """Answers that meet every demand of one alternative, or None."""
+    found: dict[str, Value] = {}
     by_question: dict[str, list[Demand]] = {}
     rinds: list[Demand] = []
     for demand in way:
@@ -72,27 +91,31 @@ def _possible(catalog: Catalog, way: Iterable[Demand]) -> bool:
             by_question.setdefault(c.ask or c.unanswered, []).append(demand)
     for name, demands in by_question.items():
         question = catalog.questions.get(name)
-        if question is None or not _answerable(catalog, question, demands):
-            return False
+        value = _answer(catalog, question, demands) if question is not None else None
+        if value is None:
+            return None
+        if value != UNASKED:
+            found[name] = value
     if not rinds:
-        return True
-    return any(
-        all((not {home.id, style.group, style.id}.isdisjoint(c.rind)) == so for c, so in rinds)
-        for home in catalog.families.values()
-        for style in home.styles
-    )
+        return found
+    for home in catalog.families.values():
+        for style in home.styles:
+            if all((not {home.id, style.group, style.id}.isdisjoint(c.rind)) == so for c, so in rinds):
+                return {**found, "style": style.id}
+    return None
 
 
-def _answerable(catalog: Catalog, question: Question, demands: list[Demand]) -> bool:
+def _answer(catalog: Catalog, question: Question, demands: list[Demand]) -> Value | None:
+    """An answer that meets every demand on one question; ``UNASKED`` for leaving it out."""
     nobody = catalog.cheese(None, None, None)
-    for value in (None, *_values(question, demands)):
-        answers = Answers.of({} if value is None else {question.id: value})
+    for value in (UNASKED, *_values(question, demands)):
+        answers = Answers.of({} if value == UNASKED else {question.id: value})
         if all(leaf_truth(c, answers, nobody) is so for c, so in demands):
-            return True
-    return False
+            return value
+    return None
 
 
-def _values(question: Question, demands: list[Demand]) -> list[str | float | tuple[str, ...]]:
+def _values(question: Question, demands: list[Demand]) -> list[Value]:
     """Answers that between them meet any set of demands that can be met."""
     if question.kind == "number":
         cuts = sorted({

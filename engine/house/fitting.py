@@ -157,7 +157,10 @@ def _question(q: Question, path: Path_, known: Known) -> Iterator[Wrong]:
             yield (*path, "options"), f'"{q.id}" needs at least two options.'
         for n, id in enumerate(ids):
             if id in ids[:n] or id == "unknown":
-                yield (*path, "options", n), f'The option "{id}" cannot stand here (twice, or a word of the tool\'s own).'
+                yield (
+                    (*path, "options", n),
+                    f'The option "{id}" cannot stand here (twice, or a word of the tool\'s own).',
+                )
     elif q.options:
         yield (*path, "options"), f'"{q.id}" is answered by {q.kind}; leave the options out.'
     if q.kind == "number":
@@ -180,9 +183,15 @@ def _sign(s: Sign, path: Path_, known: Known) -> Iterator[Wrong]:
     if s.when is None:
         question = known.questions.get(s.id)
         if question is None:
-            yield path, f'Nobody asks for "{s.id}": add a question of the same id, or  when  with a question that shows it.'
+            yield (
+                path,
+                f'Nobody asks for "{s.id}": add a question of the same id, or  when  with a question that shows it.',
+            )
         elif question.kind not in ("yes_no", "scale"):
-            yield path, f'The question "{s.id}" is answered by {question.kind}; say in  when  which answer shows the sign.'
+            yield (
+                path,
+                f'The question "{s.id}" is answered by {question.kind}; say in  when  which answer shows the sign.',
+            )
     elif not any(leaf.ask for leaf in leaves(s.when)):
         yield (*path, "when"), f'"{s.id}" must rest on the answer to at least one question (ask).'
 
@@ -221,7 +230,10 @@ def _cause(c: Cause, path: Path_, known: Known) -> Iterator[Wrong]:
         if caution is None:
             yield from _named(name, known.catalog.cautions, "caution", (*path, "cautions", n))
         elif caution.level != "note":
-            yield (*path, "cautions", n), f'A cause may add a note; "{name}" is a {caution.level} and stands on answers.'
+            yield (
+                (*path, "cautions", n),
+                f'A cause may add a note; "{name}" is a {caution.level} and stands on answers.',
+            )
     for n, name in enumerate(c.organisms):
         yield from _named(name, known.catalog.organisms, "organism", (*path, "organisms", n))
     if c.replaced_by:
@@ -258,7 +270,10 @@ def _change(change: Change, path: Path_, c: Catalog) -> Iterator[Wrong]:
         scale = _tie_scale(change, cause)
         if not scale:
             what = change.sign or change.when or change.leads_to
-            yield path, f'"{change.cause}" has no tie to "{what}" to change; use  link ,  likelier  or  against  to add one.'
+            yield (
+                path,
+                f'"{change.cause}" has no tie to "{what}" to change; use  link ,  likelier  or  against  to add one.',
+            )
     elif change.sign:
         sign = c.signs.get(change.sign)
         scale = "frequency"
@@ -315,7 +330,9 @@ def _resting_on(kind: str, id: str, c: Catalog, rule: HouseRule) -> Iterator[str
     """Packaged records whose conditions read a sign or circumstance, unless the same rule takes them out too."""
     out = {o.sign for o in rule.off if not o.cause} | {o.circumstance for o in rule.off} | {o.cause for o in rule.off}
     out |= {o.normal for o in rule.off}
-    conditions = [(x.id, x.when) for x in (*c.signs.values(), *c.circumstances.values(), *c.cautions.values()) if x.when]
+    conditions = [
+        (x.id, x.when) for x in (*c.signs.values(), *c.circumstances.values(), *c.cautions.values()) if x.when
+    ]
     conditions += [(q.id, q.ask_if) for q in c.questions.values() if q.ask_if]
     conditions += [(r.id, r.only_if) for r in c.normal.values() if r.only_if]
     for cause in c.causes.values():

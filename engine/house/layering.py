@@ -72,7 +72,9 @@ def house_version(rules: Iterable[HouseRule]) -> str:
 
 def mark_of(rule: HouseRule) -> HouseMark:
     """What a rule does, in short."""
-    adds = [f"{kind} {entry.id}" for kind in ("question", "sign", "circumstance", "cause") for entry in getattr(rule, kind)]
+    adds = [
+        f"{kind} {entry.id}" for kind in ("question", "sign", "circumstance", "cause") for entry in getattr(rule, kind)
+    ]
     adds += [f"link {x.cause} {x.sign}" for x in rule.link]
     adds += [f"likelier {x.cause} {x.when}" for x in rule.likelier]
     adds += [f"against {x.cause} {x.sign or x.when}" for x in rule.against]
@@ -211,7 +213,8 @@ def _change(
             shifts = tuple(said(x, "strength") if change.when and x.when == change.when else x for x in cause.likelier)
             doubts = tuple(
                 said(x, "strength")
-                if (change.when and x.when == change.when) or (x.sign == change.sign != "" and not _linked(cause, change))
+                if (change.when and x.when == change.when)
+                or (x.sign == change.sign != "" and not _linked(cause, change))
                 else x
                 for x in cause.against
             )
@@ -267,9 +270,7 @@ def _switch_off(
                 cause,
                 signs=tuple(x for x in cause.signs if not no_sign(cause.id, x.sign)),
                 likelier=tuple(x for x in cause.likelier if not no_when(cause.id, x.when)),
-                against=tuple(
-                    x for x in cause.against if not (no_sign(cause.id, x.sign) or no_when(cause.id, x.when))
-                ),
+                against=tuple(x for x in cause.against if not (no_sign(cause.id, x.sign) or no_when(cause.id, x.when))),
                 leads_to=tuple(x for x in cause.leads_to if x.cause not in gone_causes),
                 mistaken_for=tuple(x for x in cause.mistaken_for if x.cause not in gone_causes),
             )

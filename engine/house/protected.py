@@ -49,6 +49,4 @@ def protected(catalog: Catalog) -> Protected:
                 circumstance = catalog.circumstances.get(leaf.holds)
                 if circumstance is not None:
                     waiting.append(circumstance.when)
-    return Protected(
-        frozenset(questions), frozenset(signs), frozenset(circumstances), frozenset(catalog.cautions)
-    )
+    return Protected(frozenset(questions), frozenset(signs), frozenset(circumstances), frozenset(catalog.cautions))

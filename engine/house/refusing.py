@@ -141,7 +141,9 @@ def _ties(desk: _Desk, entry: Entry, known: Known) -> None:
             x.sign == tie.sign and (not x.rinds or not tie.rinds or not set(x.rinds).isdisjoint(tie.rinds))
             for x in cause.signs
         ):
-            desk.refuse(entry, ("link", n), f'"{tie.sign}" is tied to "{tie.cause}" already; use  change  to alter the word.')
+            desk.refuse(
+                entry, ("link", n), f'"{tie.sign}" is tied to "{tie.cause}" already; use  change  to alter the word.'
+            )
     for part in ("likelier", "against"):
         for n, x in enumerate(getattr(rule, part)):
             cause = known.causes.get(x.cause)
@@ -166,7 +168,9 @@ def _clashes(desk: _Desk) -> None:
             other, _, theirs = next(x for x in those if x[2] != value)
             whom = "this same rule" if other.name == entry.name else f"house rule {other.name}"
             if key[0] == "id":
-                desk.refuse(entry, path, f'"{key[2]}" is brought by {whom} too; neither counts until one has another id.')
+                desk.refuse(
+                    entry, path, f'"{key[2]}" is brought by {whom} too; neither counts until one has another id.'
+                )
             else:
                 desk.refuse(entry, path, f'This says "{" ".join(value)}" where {whom} says "{" ".join(theirs)}"; neither counts until they agree.')  # fmt: skip
 
@@ -178,7 +182,9 @@ def statements(rule: HouseRule) -> list[tuple[Key, Key, Path_]]:
         for n, record in enumerate(getattr(rule, kind)):
             found.append((("id", kind, record.id), (rule.rule,), (kind, n, "id")))
     for n, x in enumerate(rule.link):
-        found.append((("link", x.cause, x.sign, *sorted(x.rinds), str(x.from_day)), (x.seen, str(x.to_day or "")), ("link", n)))
+        found.append(
+            (("link", x.cause, x.sign, *sorted(x.rinds), str(x.from_day)), (x.seen, str(x.to_day or "")), ("link", n))
+        )
     for n, s in enumerate(rule.likelier):
         found.append((("moves", s.cause, s.when), ("likelier", s.strength), ("likelier", n)))
     for n, a in enumerate(rule.against):
@@ -217,7 +223,9 @@ def _gone(desk: _Desk) -> None:
         for kind in ("sign", "circumstance", "cause"):
             for n, record in enumerate(getattr(entry.rule, kind)):
                 if (kind, record.id) in off:
-                    desk.refuse(entry, (kind, n, "id"), f'"{record.id}" is switched off by house rule {off[(kind, record.id)]}.')
+                    desk.refuse(
+                        entry, (kind, n, "id"), f'"{record.id}" is switched off by house rule {off[(kind, record.id)]}.'
+                    )
 
 
 def needs(rule: HouseRule) -> list[tuple[str, str, Path_]]:
@@ -303,7 +311,9 @@ def _spread(desk: _Desk) -> None:
                     if entry.name not in desk.aside:
                         waiting.append(entry.name)
                     if entry.name != gone.rule:
-                        desk.refuse(entry, path, f'"{record.id}" comes from house rule {gone.rule}, which does not count.')
+                        desk.refuse(
+                            entry, path, f'"{record.id}" comes from house rule {gone.rule}, which does not count.'
+                        )
     for name in desk.aside:
         del desk.entries[name]
     desk.aside.clear()
