@@ -150,10 +150,8 @@ def show(name: str, house: Path | None, no_color: bool) -> Status:
 def reaches(pen: Pen, catalog: Catalog, each: tuple[Reach, ...]) -> None:
     """How far a rule can move each cause."""
     for r in each:
-        pen.item(
-            "- ",
-            f"At the most it moves {catalog.causes[r.cause].name.lower()} from {percent(r.base)} to {percent(r.moved)}.",
-        )
+        name = catalog.causes[r.cause].name.lower()
+        pen.item("- ", f"At the most it moves {name} from {percent(r.base)} to {percent(r.moved)}.")
 
 
 def _other(name: str, below: Catalog, shelf: Shelf, folder: Path, no_color: bool, house: Path | None) -> Status:

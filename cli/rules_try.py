@@ -115,10 +115,13 @@ def summary(pen: Pen, found: Sequence[Difference]) -> None:
     from ..engine.house.trying import tally
 
     t = tally(found)
+
+    def count(n: int, one: str) -> str:
+        return f"{n} {one}" + ("" if n == 1 else "s")
+
     pen.line(
-        f"Of {t.looks}: {t.verdicts} verdict{'' if t.verdicts == 1 else 's'}, {t.firsts} first "
-        f"cause{'' if t.firsts == 1 else 's'} and {t.advices} time{'' if t.advices == 1 else 's'} the advice would change. "
-        f"The furthest any cause moves: {t.furthest * 100:.0f} points of a hundred."
+        f"Of {t.looks}: {count(t.verdicts, 'verdict')}, {count(t.firsts, 'first cause')} and "
+        f"{count(t.advices, 'time')} the advice would change. The furthest any cause moves: {t.furthest * 100:.0f} points of a hundred."
     )
 
 

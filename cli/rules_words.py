@@ -79,7 +79,7 @@ def in_plain_words(catalog: Catalog, rule: Any) -> list[str]:
     said += [f"With {cause(x.cause)}, {sign(x.sign)} shows {x.seen}." for x in rule.link]
     said += [f"It makes {cause(x.cause)} likelier ({x.strength}) when {so(x.when)}." for x in rule.likelier]
     said += [
-        f"It speaks against {cause(x.cause)} ({x.strength}) when {'there is ' + sign(x.sign) if x.sign else so(x.when)}."
+        f"It speaks against {cause(x.cause)} ({x.strength}): {sign(x.sign) if x.sign else so(x.when)}."
         for x in rule.against
     ]
     said += [

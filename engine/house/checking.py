@@ -20,7 +20,7 @@ from .firing import can_be, reads
 from .layering import Layered, layer
 from .reach import Reach, Ruler
 from .reading import Entry, Shelf, named
-from .refusing import statements
+from .saying import statements
 from .speaking import speaks
 
 Kind = Literal["fault", "example", "doubt"]
@@ -105,7 +105,8 @@ def _examples(entry: Entry, catalog: Catalog, below: Catalog) -> Iterator[tuple[
             for key, sentence in wrong:
                 yield (*at, key), sentence
             if not wrong and speaks(catalog, entry.rule, answers, below) is not must:
-                yield at, "The rule stays silent here, and should speak." if must else "The rule speaks here, and should stay silent."  # fmt: skip
+                now, wanted = ("stays silent", "speak") if must else ("speaks", "stay silent")
+                yield at, f"The rule {now} here, and should {wanted}."
 
 
 class _Eye:
@@ -118,9 +119,11 @@ class _Eye:
         self.written: dict[str, list[str]] = {}
         self.names: dict[str, list[str]] = {}
         self.denied: dict[tuple[str, str], list[str]] = {}
-        for c in (*below.circumstances.values(), *(s for s in below.signs.values() if s.when)):
-            self.written.setdefault(reads(c.when), []).append(f'the packaged "{c.id}"')  # type: ignore[arg-type]
+        for c in below.circumstances.values():
+            self.written.setdefault(reads(c.when), []).append(f'the packaged "{c.id}"')
         for s in below.signs.values():
+            if s.when is not None:
+                self.written.setdefault(reads(s.when), []).append(f'the packaged "{s.id}"')
             self.names.setdefault(s.name.casefold(), []).append(f'the packaged "{s.id}"')
         for cause in below.causes.values():
             for a in cause.against:
@@ -273,13 +276,11 @@ def _own_placed(entry: Entry) -> list[tuple[Condition, Path_]]:
 def _weight(entry: Entry, reach: Iterable[Reach], catalog: Catalog) -> Iterator[tuple[Path_, str]]:
     for r in reach:
         if r.overwhelms:
-            name = catalog.causes[r.cause].name
             yield (
                 (),
-                (
-                    f"This rule alone moves {name.lower()} from {r.base:.1%} to {r.moved:.1%}, further than anything packaged "
-                    f"({math.exp(abs(r.log_odds)):.0f} times the odds, against {math.exp(r.cited):.0f}). Use a weaker word."
-                ),
+                f"This rule alone moves {catalog.causes[r.cause].name.lower()} from {r.base:.1%} to {r.moved:.1%}, "
+                f"further than anything packaged ({math.exp(abs(r.log_odds)):.0f} times the odds, against "
+                f"{math.exp(r.cited):.0f}). Use a weaker word.",
             )
 
 
@@ -294,10 +295,12 @@ def _together(entries: dict[str, Entry], reach: dict[str, tuple[Reach, ...]], ca
         cited = those[0][1].cited
         if len(those) > 1 and cited > 0 and abs(total) > HOUSE_SHARE * cited:
             first = entries[those[0][0]]
-            yield first.fault((), (
+            most = math.exp(math.copysign(cited, total))
+            yield first.fault(
+                (),
                 f"{len(those)} house rules together multiply the odds of {catalog.causes[cause].name.lower()} by "
-                f"{math.exp(total):.2g}; the strongest packaged statement does so by {math.exp(math.copysign(cited, total)):.2g}."
-            ))  # fmt: skip
+                f"{math.exp(total):.2g}; the strongest packaged statement does so by {most:.2g}.",
+            )
 
 
 __all__ = ["Remark", "Report", "check", "told"]

@@ -151,11 +151,8 @@ def said_already(catalog: Catalog, d: Draft) -> str:
         return ""
     if d.sign and not d.against:
         return next(x.seen for x in cause.signs if x.sign == d.sign)
-    ties = (
-        [(a.sign or a.when, a.strength) for a in cause.against]
-        if d.against
-        else [(s.when, s.strength) for s in cause.likelier]
-    )
+    against = [(a.sign or a.when, a.strength) for a in cause.against]
+    ties = against if d.against else [(s.when, s.strength) for s in cause.likelier]
     return next(word for id, word in ties if id == (d.sign or d.circumstance))
 
 
@@ -171,7 +168,7 @@ def _examples(
         condition = catalog.circumstances[circumstance].when
     elif d.figure is not None:
         question, way, limit = d.figure
-        condition = Condition(ask=question, **{way: limit})
+        condition = Condition(ask=question, above=limit) if way == "above" else Condition(ask=question, below=limit)
     elif d.sign:
         known = catalog.signs[d.sign]
         condition = known.when or Condition(ask=d.sign)

@@ -8,7 +8,7 @@ large, the condition gets the benefit of the doubt.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from itertools import product
+from itertools import pairwise, product
 
 from ..answers import Answers, Value, as_text
 from ..catalog import Catalog
@@ -121,7 +121,7 @@ def _values(question: Question, demands: list[Demand]) -> list[Value]:
         cuts = sorted({
             x for c, _ in demands for x in (c.below, c.at_most, c.above, c.at_least) if x is not None
         })  # fmt: skip
-        between = [(a + b) / 2 for a, b in zip(cuts, cuts[1:], strict=False)]
+        between = [(a + b) / 2 for a, b in pairwise(cuts)]
         outer = [cuts[0] - 1, cuts[-1] + 1] if cuts else []
         low = question.minimum if question.minimum is not None else float("-inf")
         high = question.maximum if question.maximum is not None else float("inf")

@@ -3,22 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import get_args
 
-from .. import model
 from ..catalog import Catalog
 from ..conditions import leaves
 from ..errors import listed, nearest
 from ..model import Cause, Circumstance, Condition, Knowledge, Question, Sign
 from ..reading.nodes import Path_
-from .reading import atoms, conditions_of
-from .shapes import Change, HouseRule, Off
+from .altering import Wrong, unknown, wrong_change, wrong_off
+from .shapes import HouseRule
+from .sound import atoms, conditions_of
 
 LAST_DAY = 3000
 """No window of days ends later: the oldest cheeses are a few years old."""
-Wrong = tuple[Path_, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,34 +56,29 @@ def wrong_in(rule: HouseRule, known: Known) -> Iterator[Wrong]:
         yield from _cause(cause, ("cause", n), known)
     for part in ("link", "likelier", "against", "remedy"):
         for n, x in enumerate(getattr(rule, part)):
-            yield from _named(x.cause, known.causes, "cause", (part, n, "cause"))
+            yield from unknown(x.cause, known.causes, "cause", (part, n, "cause"))
             yield from _rinds(x, (part, n), known)
     for n, link in enumerate(rule.link):
-        yield from _named(link.sign, known.signs, "sign", ("link", n, "sign"))
+        yield from unknown(link.sign, known.signs, "sign", ("link", n, "sign"))
         yield from _window(link, ("link", n))
     for n, shift in enumerate(rule.likelier):
-        yield from _named(shift.when, known.circumstances, "circumstance", ("likelier", n, "when"))
+        yield from unknown(shift.when, known.circumstances, "circumstance", ("likelier", n, "when"))
     for n, against in enumerate(rule.against):
         yield from _against(against.sign, against.when, ("against", n), known)
     for n, step in enumerate(rule.remedy):
         yield from _step(step, ("remedy", n), known)
     for n, d in enumerate(rule.derive):
         pool = known.catalog.circumstances
-        yield from _named(d.circumstance, pool, "packaged circumstance", ("derive", n, "circumstance"))
+        yield from unknown(d.circumstance, pool, "packaged circumstance", ("derive", n, "circumstance"))
     for n, change in enumerate(rule.change):
-        yield from _change(change, ("change", n), known.catalog)
+        yield from wrong_change(change, ("change", n), known.catalog)
     for n, off in enumerate(rule.off):
-        yield from _off(off, ("off", n), rule, known.catalog)
-
-
-def _named(name: str, pool: Collection[str], what: str, path: Path_) -> Iterator[Wrong]:
-    if name not in pool:
-        yield path, f'"{name}" is not a known {what}{nearest(name, pool)}.'
+        yield from wrong_off(off, ("off", n), rule, known.catalog)
 
 
 def _rinds(record: object, path: Path_, known: Known) -> Iterator[Wrong]:
     for n, name in enumerate(getattr(record, "rinds", ())):
-        yield from _named(name, known.catalog.rinds, "rind", (*path, "rinds", n))
+        yield from unknown(name, known.catalog.rinds, "rind", (*path, "rinds", n))
 
 
 def _window(record: object, path: Path_) -> Iterator[Wrong]:
@@ -100,9 +93,9 @@ def _against(sign: str, when: str, path: Path_, known: Known) -> Iterator[Wrong]
     if bool(sign) == bool(when):
         yield path, "Give a sign or a circumstance (when), one of the two."
     elif sign:
-        yield from _named(sign, known.signs, "sign", (*path, "sign"))
+        yield from unknown(sign, known.signs, "sign", (*path, "sign"))
     else:
-        yield from _named(when, known.circumstances, "circumstance", (*path, "when"))
+        yield from unknown(when, known.circumstances, "circumstance", (*path, "when"))
 
 
 def _atom(c: Condition, path: Path_, known: Known) -> Iterator[Wrong]:
@@ -111,9 +104,9 @@ def _atom(c: Condition, path: Path_, known: Known) -> Iterator[Wrong]:
         ("holds", known.circumstances, "circumstance"), ("sign", known.signs, "sign"),
     ):  # fmt: skip
         if getattr(c, key):
-            yield from _named(getattr(c, key), pool, what, (*path, key))
+            yield from unknown(getattr(c, key), pool, what, (*path, key))
     for n, name in enumerate(c.rind):
-        yield from _named(name, known.catalog.rinds, "rind", (*path, "rind", n))
+        yield from unknown(name, known.catalog.rinds, "rind", (*path, "rind", n))
     question = known.questions.get(c.ask)
     if question is not None:
         yield from _answer(question, c, path)
@@ -179,7 +172,7 @@ def _sign(s: Sign, path: Path_, known: Known) -> Iterator[Wrong]:
         yield from _rinds(rate, (*path, "on_sound_rinds", n), known)
         yield from _window(rate, (*path, "on_sound_rinds", n))
     for n, name in enumerate(s.spared_by):
-        yield from _named(name, known.causes, "cause", (*path, "spared_by", n))
+        yield from unknown(name, known.causes, "cause", (*path, "spared_by", n))
     if s.when is None:
         question = known.questions.get(s.id)
         if question is None:
@@ -203,23 +196,23 @@ def _cause(c: Cause, path: Path_, known: Known) -> Iterator[Wrong]:
     yield from _window(c, path)
     for n, link in enumerate(c.signs):
         at: Path_ = (*path, "signs", n)
-        yield from _named(link.sign, known.signs, "sign", (*at, "sign"))
+        yield from unknown(link.sign, known.signs, "sign", (*at, "sign"))
         yield from _rinds(link, at, known)
         yield from _window(link, at)
         if any(link.sign == earlier.sign for earlier in c.signs[:n]):
             yield at, f'"{link.sign}" stands here twice.'
     for n, shift in enumerate(c.likelier):
-        yield from _named(shift.when, known.circumstances, "circumstance", (*path, "likelier", n, "when"))
+        yield from unknown(shift.when, known.circumstances, "circumstance", (*path, "likelier", n, "when"))
     for n, against in enumerate(c.against):
         yield from _against(against.sign, against.when, (*path, "against", n), known)
     for n, feed in enumerate(c.leads_to):
-        yield from _named(feed.cause, known.causes, "cause", (*path, "leads_to", n, "cause"))
+        yield from unknown(feed.cause, known.causes, "cause", (*path, "leads_to", n, "cause"))
         if any(feed.cause == earlier.cause for earlier in c.leads_to[:n]):
             yield (*path, "leads_to", n), f'"{feed.cause}" stands here twice.'
     for n, look in enumerate(c.mistaken_for):
-        yield from _named(look.cause, known.causes, "cause", (*path, "mistaken_for", n, "cause"))
+        yield from unknown(look.cause, known.causes, "cause", (*path, "mistaken_for", n, "cause"))
         if look.question:
-            yield from _named(look.question, known.questions, "question", (*path, "mistaken_for", n, "question"))
+            yield from unknown(look.question, known.questions, "question", (*path, "mistaken_for", n, "question"))
     for part in ("today", "next_make"):
         for n, step in enumerate(getattr(c, part)):
             yield from _step(step, (*path, part, n), known)
@@ -228,116 +221,21 @@ def _cause(c: Cause, path: Path_, known: Known) -> Iterator[Wrong]:
     for n, name in enumerate(c.cautions):
         caution = known.catalog.cautions.get(name)
         if caution is None:
-            yield from _named(name, known.catalog.cautions, "caution", (*path, "cautions", n))
+            yield from unknown(name, known.catalog.cautions, "caution", (*path, "cautions", n))
         elif caution.level != "note":
             yield (
                 (*path, "cautions", n),
                 f'A cause may add a note; "{name}" is a {caution.level} and stands on answers.',
             )
     for n, name in enumerate(c.organisms):
-        yield from _named(name, known.catalog.organisms, "organism", (*path, "organisms", n))
+        yield from unknown(name, known.catalog.organisms, "organism", (*path, "organisms", n))
     if c.replaced_by:
         yield (*path, "replaced_by"), "A house rule retires nothing; switch it off instead."
 
 
 def _step(step: object, path: Path_, known: Known) -> Iterator[Wrong]:
-    yield from _named(getattr(step, "act", ""), known.catalog.acts, "act", (*path, "act"))
+    yield from unknown(getattr(step, "act", ""), known.catalog.acts, "act", (*path, "act"))
     yield from _rinds(step, path, known)
     amount = getattr(step, "amount", None)
     if amount is not None and not 0 <= amount.low <= amount.high <= 1e5:
         yield (*path, "amount"), "An amount runs from low to high, 0 to 100000."
-
-
-SCALES: dict[str, tuple[str, ...]] = {
-    "frequency": get_args(model.Frequency),
-    "strength": get_args(model.Strength),
-    "base_rate": get_args(model.BaseRate),
-    "how_common": get_args(model.HowCommon),
-}
-
-
-def _change(change: Change, path: Path_, c: Catalog) -> Iterator[Wrong]:
-    """The thing must be packaged, and the new word on its scale."""
-    scale = ""
-    if change.circumstance:
-        yield from _named(change.circumstance, c.circumstances, "packaged circumstance", (*path, "circumstance"))
-        scale = "how_common"
-    elif change.cause:
-        cause = c.causes.get(change.cause)
-        if cause is None:
-            yield from _named(change.cause, c.causes, "packaged cause", (*path, "cause"))
-            return
-        scale = _tie_scale(change, cause)
-        if not scale:
-            what = change.sign or change.when or change.leads_to
-            yield (
-                path,
-                f'"{change.cause}" has no tie to "{what}" to change; use  link ,  likelier  or  against  to add one.',
-            )
-    elif change.sign:
-        sign = c.signs.get(change.sign)
-        scale = "frequency"
-        if sign is None:
-            yield from _named(change.sign, c.signs, "packaged sign", (*path, "sign"))
-        elif not any(set(r.rinds) == set(change.rinds) for r in sign.on_sound_rinds):
-            yield path, f'"{change.sign}" has no rate for just these rinds.'
-    else:
-        yield path, "Say what is changed: a cause, a sign or a circumstance."
-    if scale and change.to not in SCALES[scale]:
-        yield (*path, "to"), f'"{change.to}" is not on this scale{nearest(change.to, SCALES[scale])}; expected {listed(SCALES[scale])}.'  # fmt: skip
-
-
-def _tie_scale(change: Change, cause: Cause) -> str:
-    """The scale of the word that a change is about; empty when there is no such word."""
-    if change.sign:
-        rinds = set(change.rinds)
-        if any(x.sign == change.sign and (not rinds or rinds == set(x.rinds)) for x in cause.signs):
-            return "frequency"
-        return "strength" if any(x.sign == change.sign for x in cause.against) else ""
-    if change.when:
-        ties = [x.when for x in cause.likelier] + [x.when for x in cause.against]
-        return "strength" if change.when in ties else ""
-    if change.leads_to:
-        return "strength" if any(x.cause == change.leads_to for x in cause.leads_to) else ""
-    return "base_rate"
-
-
-def _off(off: Off, path: Path_, rule: HouseRule, c: Catalog) -> Iterator[Wrong]:
-    if off.cause:
-        cause = c.causes.get(off.cause)
-        if cause is None:
-            yield from _named(off.cause, c.causes, "packaged cause", (*path, "cause"))
-        elif off.sign and not any(off.sign == x.sign for x in (*cause.signs, *cause.against)):
-            yield (*path, "sign"), f'"{off.cause}" has no tie to the sign "{off.sign}".'
-        elif off.when and not any(off.when == x.when for x in (*cause.likelier, *cause.against)):
-            yield (*path, "when"), f'"{off.cause}" has no tie to the circumstance "{off.when}".'
-    given = [key for key in ("sign", "circumstance", "normal") if getattr(off, key)]
-    if off.cause and (off.circumstance or off.normal or (off.sign and off.when)):
-        yield path, "One thing at a time: a cause, one tie of it, a sign, a circumstance, or a normal row."
-    elif not off.cause and (len(given) != 1 or off.when):
-        yield path, "Say what is switched off: a cause, one tie of it, a sign, a circumstance, or a normal row."
-    elif not off.cause:
-        pool: Mapping[str, object] = {"sign": c.signs, "circumstance": c.circumstances, "normal": c.normal}[given[0]]  # type: ignore[assignment]
-        id = getattr(off, given[0])
-        yield from _named(id, pool, f"packaged {given[0]}{' row' if given[0] == 'normal' else ''}", (*path, given[0]))
-        if given[0] != "normal" and id in pool:
-            for who in _resting_on(given[0], id, c, rule):
-                yield path, f'"{who}" rests on "{id}"; switch it off in this same rule, or leave this on.'
-                break
-
-
-def _resting_on(kind: str, id: str, c: Catalog, rule: HouseRule) -> Iterator[str]:
-    """Packaged records whose conditions read a sign or circumstance, unless the same rule takes them out too."""
-    out = {o.sign for o in rule.off if not o.cause} | {o.circumstance for o in rule.off} | {o.cause for o in rule.off}
-    out |= {o.normal for o in rule.off}
-    conditions = [
-        (x.id, x.when) for x in (*c.signs.values(), *c.circumstances.values(), *c.cautions.values()) if x.when
-    ]
-    conditions += [(q.id, q.ask_if) for q in c.questions.values() if q.ask_if]
-    conditions += [(r.id, r.only_if) for r in c.normal.values() if r.only_if]
-    for cause in c.causes.values():
-        for step in (*cause.today, *cause.next_make):
-            conditions += [(cause.id, x) for x in (step.only_if, step.unless) if x]
-    for who, condition in conditions:
-        if who not in out and any((leaf.sign if kind == "sign" else leaf.holds) == id for leaf in leaves(condition)):
-            yield who

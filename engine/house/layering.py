@@ -156,7 +156,10 @@ def _apply(packaged: Knowledge, standing: Standing) -> Knowledge:
         for act in rule.remedy:
             cause = causes.by_id[act.cause]
             step = Step(act.act, act.do, (source,), act.amount, act.moves, act.rinds, act.only_if, act.unless)
-            causes.put(replace(cause, **{act.at: _joined(getattr(cause, act.at), step)}))
+            if act.at == "today":
+                causes.put(replace(cause, today=_joined(cause.today, step)))
+            else:
+                causes.put(replace(cause, next_make=_joined(cause.next_make, step)))
     normal = _Table[Normal](packaged.normal)
     _switch_off([off for rule in rules for off in rule.off], signs, circumstances, causes, normal)
     return replace(

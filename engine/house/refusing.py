@@ -13,21 +13,19 @@ from dataclasses import dataclass, field
 from ..catalog import Catalog
 from ..chaining import unfold
 from ..conditions import leaves
-from ..errors import Fault, nearest
+from ..errors import Fault
 from ..model import Circumstance, Condition, Knowledge, Sign
 from ..reading.nodes import Path_
 from .fitting import Known, wrong_in
 from .protected import Protected, protected
 from .reading import Entry
 from .rings import deep, rings
-from .shapes import HouseRule
+from .saying import Key, needs, statements
 
 MOST_DEEP = 20
 """How many circumstances may rest on each other in a row."""
 RESERVED = frozenset({"listed_all", "answers", "title", "invented", "source", "strength", "story", "expect", "note"})
 """Keys of an answers file that no question may be called."""
-
-Key = tuple[str, ...]
 
 
 @dataclass(slots=True)
@@ -108,15 +106,16 @@ def _ids(desk: _Desk, entry: Entry) -> None:
 
 
 def _pool(c: Catalog, kind: str) -> Collection[str]:
-    return {"sign": c.signs, "circumstance": c.circumstances, "cause": c.causes}[kind]
+    pools: dict[str, Collection[str]] = {"sign": c.signs, "circumstance": c.circumstances, "cause": c.causes}
+    return pools[kind]
 
 
 def _guard(desk: _Desk, entry: Entry) -> None:
     """Nothing that a caution rests on may be replaced, changed, widened or switched off."""
     rule, safe = entry.rule, desk.guarded
     touched: list[tuple[Path_, str, Collection[str]]] = []
-    for kind, pool in (("question", safe.questions), ("sign", safe.signs), ("circumstance", safe.circumstances)):
-        touched += [((kind, n, "id"), record.id, pool) for n, record in enumerate(getattr(rule, kind))]
+    for kind, ids in (("question", safe.questions), ("sign", safe.signs), ("circumstance", safe.circumstances)):
+        touched += [((kind, n, "id"), record.id, ids) for n, record in enumerate(getattr(rule, kind))]
     touched += [(("derive", n, "circumstance"), x.circumstance, safe.circumstances) for n, x in enumerate(rule.derive)]
     for part in ("change", "off"):
         for n, x in enumerate(getattr(rule, part)):
@@ -151,7 +150,8 @@ def _ties(desk: _Desk, entry: Entry, known: Known) -> None:
                 continue
             there = [(s.when, "") for s in cause.likelier] + [(a.when, a.sign) for a in cause.against]
             if (x.when, getattr(x, "sign", "")) in there:
-                desk.refuse(entry, (part, n), f'"{x.when or x.sign}" moves "{x.cause}" already; use  change  to alter the word.')  # fmt: skip
+                what = x.when or x.sign
+                desk.refuse(entry, (part, n), f'"{what}" moves "{x.cause}" already; use  change  to alter the word.')
 
 
 def _clashes(desk: _Desk) -> None:
@@ -172,28 +172,10 @@ def _clashes(desk: _Desk) -> None:
                     entry, path, f'"{key[2]}" is brought by {whom} too; neither counts until one has another id.'
                 )
             else:
-                desk.refuse(entry, path, f'This says "{" ".join(value)}" where {whom} says "{" ".join(theirs)}"; neither counts until they agree.')  # fmt: skip
-
-
-def statements(rule: HouseRule) -> list[tuple[Key, Key, Path_]]:
-    """What a rule says as (about what, says what, where): the same "about" twice must say the same."""
-    found: list[tuple[Key, Key, Path_]] = []
-    for kind in ("question", "sign", "circumstance", "cause"):
-        for n, record in enumerate(getattr(rule, kind)):
-            found.append((("id", kind, record.id), (rule.rule,), (kind, n, "id")))
-    for n, x in enumerate(rule.link):
-        found.append(
-            (("link", x.cause, x.sign, *sorted(x.rinds), str(x.from_day)), (x.seen, str(x.to_day or "")), ("link", n))
-        )
-    for n, s in enumerate(rule.likelier):
-        found.append((("moves", s.cause, s.when), ("likelier", s.strength), ("likelier", n)))
-    for n, a in enumerate(rule.against):
-        key: Key = ("moves", a.cause, a.when) if a.when else ("denies", a.cause, a.sign)
-        found.append((key, ("against", a.strength), ("against", n)))
-    for n, c in enumerate(rule.change):
-        about = ("change", c.cause, c.sign, c.when, c.leads_to, c.circumstance, *sorted(c.rinds))
-        found.append((about, (c.to,), ("change", n)))
-    return found
+                mine, yours = " ".join(value), " ".join(theirs)
+                desk.refuse(
+                    entry, path, f'This says "{mine}" where {whom} says "{yours}"; neither counts until they agree.'
+                )
 
 
 def _gone(desk: _Desk) -> None:
@@ -226,65 +208,6 @@ def _gone(desk: _Desk) -> None:
                     desk.refuse(
                         entry, (kind, n, "id"), f'"{record.id}" is switched off by house rule {off[(kind, record.id)]}.'
                     )
-
-
-def needs(rule: HouseRule) -> list[tuple[str, str, Path_]]:
-    """Everything a rule speaks of, as (kind, id, where)."""
-    found: list[tuple[str, str, Path_]] = []
-
-    def need(kind: str, id: str, *path: str | int) -> None:
-        if id:
-            found.append((kind, id, path))
-
-    def condition(whole: Condition | None, *path: str | int) -> None:
-        for leaf in leaves(whole) if whole is not None else ():
-            need("question", leaf.ask or leaf.unanswered, *path)
-            need("circumstance", leaf.holds, *path)
-            need("sign", leaf.sign, *path)
-
-    for part in ("link", "likelier", "against", "remedy", "change", "off"):
-        for n, x in enumerate(getattr(rule, part)):
-            need("cause", x.cause, part, n, "cause")
-            need("sign", getattr(x, "sign", ""), part, n, "sign")
-            need("circumstance", getattr(x, "when", ""), part, n, "when")
-            need("circumstance", getattr(x, "circumstance", ""), part, n, "circumstance")
-            need("cause", getattr(x, "leads_to", ""), part, n, "leads_to")
-            need("normal", getattr(x, "normal", ""), part, n, "normal")
-    for n, r in enumerate(rule.remedy):
-        condition(r.only_if, "remedy", n, "only_if")
-        condition(r.unless, "remedy", n, "unless")
-    for n, d in enumerate(rule.derive):
-        need("circumstance", d.circumstance, "derive", n, "circumstance")
-        condition(d.when, "derive", n, "when")
-    for n, q in enumerate(rule.question):
-        condition(q.ask_if, "question", n, "ask_if")
-    for n, s in enumerate(rule.sign):
-        condition(s.when, "sign", n, "when")
-        if s.when is None:
-            need("question", s.id, "sign", n, "id")
-        for m, name in enumerate(s.spared_by):
-            need("cause", name, "sign", n, "spared_by", m)
-    for n, ci in enumerate(rule.circumstance):
-        condition(ci.when, "circumstance", n, "when")
-    for n, ca in enumerate(rule.cause):
-        at = ("cause", n)
-        for m, link in enumerate(ca.signs):
-            need("sign", link.sign, *at, "signs", m, "sign")
-        for m, shift in enumerate(ca.likelier):
-            need("circumstance", shift.when, *at, "likelier", m, "when")
-        for m, against in enumerate(ca.against):
-            need("sign", against.sign, *at, "against", m, "sign")
-            need("circumstance", against.when, *at, "against", m, "when")
-        for m, feed in enumerate(ca.leads_to):
-            need("cause", feed.cause, *at, "leads_to", m, "cause")
-        for m, look in enumerate(ca.mistaken_for):
-            need("cause", look.cause, *at, "mistaken_for", m, "cause")
-            need("question", look.question, *at, "mistaken_for", m, "question")
-        for name in ("today", "next_make"):
-            for m, step in enumerate(getattr(ca, name)):
-                condition(step.only_if, *at, name, m, "only_if")
-                condition(step.unless, *at, name, m, "unless")
-    return found
 
 
 def _spread(desk: _Desk) -> None:
@@ -386,4 +309,4 @@ def _unfolds(condition: Condition) -> bool:
     return True
 
 
-__all__ = ["Standing", "needs", "stand", "statements"]
+__all__ = ["Standing", "stand"]

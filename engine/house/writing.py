@@ -20,7 +20,7 @@ NOTES = {
     "sign": "What is seen. on_sound_rinds: how often it shows when nothing is wrong.",
     "circumstance": "A fact of how the cheese is kept, and the answers that show it.",
     "cause": "Something that goes wrong, and on which rinds.",
-    "link": "How often the sign shows when the cause is there: almost never, rarely, sometimes, often, usually, nearly always.",
+    "link": "How often the sign shows with the cause: almost never, rarely, sometimes, often, usually, nearly always.",
     "likelier": "What makes the cause likelier, and how strongly: small, moderate, strong.",
     "against": "What speaks against the cause when it is so, and how strongly: small, moderate, strong.",
     "remedy": "What to do about it. at: today or next_make.",
