@@ -119,10 +119,11 @@ def summary(pen: Pen, found: Sequence[Difference]) -> None:
     def count(n: int, one: str) -> str:
         return f"{n} {one}" + ("" if n == 1 else "s")
 
-    pen.line(
-        f"Of {t.looks}: {count(t.verdicts, 'verdict')}, {count(t.firsts, 'first cause')} and "
-        f"{count(t.advices, 'time')} the advice would change. The furthest any cause moves: {t.furthest * 100:.0f} points of a hundred."
+    changed = (
+        f"{count(t.verdicts, 'verdict')}, {count(t.firsts, 'first cause')} and {count(t.advices, 'time')} the advice"
     )
+    furthest = f"The furthest any cause moves: {t.furthest * 100:.0f} points of a hundred."
+    pen.line(f"Of {t.looks}: {changed} would change. {furthest}")
 
 
 def details(pen: Pen, d: Difference, was: str = "before", now: str = "now") -> None:

@@ -226,8 +226,8 @@ class _Eye:
                 yield ("examples",), f"An example is missing: answers where the rule {what} (examples, {part})."
         for n, cause in enumerate(entry.rule.cause):
             now = self.catalog.causes[cause.id]
-            if not now.today or not now.next_make:
-                yield ("cause", n), f'"{cause.id}" does not say what to do today and at the next make.'
+            if not now.today:
+                yield ("cause", n), f'"{cause.id}" does not say what to do today.'
             for style in sorted(self._styles(cause.rinds)):
                 total = self._rates().get(style, 0.0)
                 if total > FAULTS_PER_CHEESE:

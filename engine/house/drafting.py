@@ -11,7 +11,7 @@ import unicodedata
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
-from ..catalog import Catalog
+from ..catalog import HOUSE, Catalog
 from ..model import Cause, Condition, Question
 from .firing import answers_for
 from .writing import Plain
@@ -60,8 +60,7 @@ def slug(text: str, taken: Collection[str]) -> str:
 
 def rule_of(catalog: Catalog, d: Draft) -> dict[str, Plain]:
     """The keys of the rule that a draft stands for, in the order of a file."""
-    known = {*catalog.signs, *catalog.questions, *catalog.circumstances, *catalog.causes, *catalog.sources, *d.taken}
-    known |= {s.removeprefix("house_") for s in catalog.sources}
+    known = {*catalog.signs, *catalog.questions, *catalog.circumstances, *catalog.causes}
     parts: dict[str, Plain] = {}
     sign, circumstance, cause = d.sign, d.circumstance, d.cause
     if d.new_sign:
@@ -80,16 +79,15 @@ def rule_of(catalog: Catalog, d: Draft) -> dict[str, Plain]:
         means = d.new_fact or _figure_words(catalog, d) or _known_words(catalog, sign, circumstance)
         if d.rinds:
             whole = {"all": [whole, {"rind": list(d.rinds)}]}
-            means = f"{means}, on {' or '.join(d.rinds)}"
-        circumstance = slug(means, known)
-        known.add(circumstance)
+            means = f"{means}, on {' or '.join(r.replace('_', ' ') for r in d.rinds)}"
+        circumstance = slug(means, known if not d.new_fact else catalog.circumstances)
         parts["circumstance"] = {"id": circumstance, "means": means, "when": whole, "how_common": "some makers"}
         sign = "" if d.against and d.rinds else sign
     if d.new_cause:
         cause = slug(d.new_cause, known)
         parts["cause"] = {
             "id": cause, "kind": "fault", "name": d.new_cause, "what": d.how_it_comes or d.because,
-            "rinds": list(d.rinds) or sorted(catalog.families), "base_rate": "rare",
+            "rinds": list(d.rinds) or sorted(catalog.families), "base_rate": "occasional",
         }  # fmt: skip
     tie: dict[str, Plain] = {"cause": cause, **({"sign": sign} if sign else {"when": circumstance})}
     if _tied(catalog, d):
@@ -102,7 +100,10 @@ def rule_of(catalog: Catalog, d: Draft) -> dict[str, Plain]:
         parts["likelier"] = {**tie, "strength": d.word}
     if d.do:
         parts["remedy"] = {"cause": cause, "at": "today", "act": d.act, "do": d.do}
-    name = slug(f"{d.new_sign or d.new_fact or sign or circumstance} {d.new_cause or cause}", {*known, *d.taken})
+    name = slug(
+        f"{d.new_sign or d.new_fact or sign or circumstance} {d.new_cause or cause}",
+        {*d.taken, *(s.removeprefix(HOUSE) for s in catalog.sources)},
+    )
     rule: dict[str, Plain] = {"rule": name, "owner": d.owner, "date": d.date, "because": d.because, **parts}
     told = _examples(catalog, d, parts, sign, circumstance)
     return {**rule, "examples": told} if told else rule
@@ -126,7 +127,7 @@ def _figure_words(catalog: Catalog, d: Draft) -> str:
     if d.figure is None:
         return ""
     question, way, limit = d.figure
-    return f"{question.replace('_', ' ')} is {way} {limit:g} {catalog.questions[question].unit}".strip()
+    return f"{question.replace('_', ' ')} {way} {limit:g} {catalog.questions[question].unit}".strip()
 
 
 def _known_words(catalog: Catalog, sign: str, circumstance: str) -> str:

@@ -17,6 +17,7 @@ from ..catalog import HOUSE
 from ..errors import Fault, FileProblem
 from ..model import Condition
 from ..reading.nodes import Data, Path_, Read, decode, read_yaml
+from ..reading.review import FORBIDDEN
 from .folder import NAME, read_bytes, rule_files
 from .shapes import PARTS, HouseRule
 from .sound import wrong_alone
@@ -98,6 +99,7 @@ def read_rule(text: str, file: str) -> tuple[Entry | None, list[Fault]]:
 
 
 def _odd_or_long(read: Read) -> Iterator[Fault]:
+    """Texts that no house rule may hold: unseen characters, too long, too many, or a promise."""
     waiting: list[tuple[Path_, Data]] = [((), read.data)]
     while waiting:
         path, value = waiting.pop()
@@ -116,8 +118,12 @@ def _odd_or_long(read: Read) -> Iterator[Fault]:
         elif value is not None:
             if len(value) > MOST_TEXT:
                 yield read.fault(path, f"This text has {len(value)} letters; up to {MOST_TEXT} are read.")
-            if any(unicodedata.category(c)[0] == "C" and c not in "\n\t" for c in value):
+            line = value.replace("\n", " ").replace("\t", " ")
+            if not line.isprintable() and any(unicodedata.category(c)[0] == "C" for c in line):
                 yield read.fault(path, "This text holds a character that cannot be seen; type it again.")
+            promise = FORBIDDEN.search(line)
+            if promise:
+                yield read.fault(path, f'"{promise.group(0)}": nothing here may promise that about a cheese.')
 
 
 def _spread(read: Read) -> Read:

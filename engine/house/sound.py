@@ -1,7 +1,6 @@
 """Whether a rule is sound by itself, before any other knowledge is looked at.
 
-Names, dates, one key to a condition, few alternatives; and nothing that promises or sends anybody
-to taste.
+Names, dates, one key to a condition, few alternatives; and nothing that sends anybody to taste.
 """
 
 from __future__ import annotations
@@ -16,7 +15,6 @@ from ..conditions import atom_kinds
 from ..errors import Fault, listed
 from ..model import Condition
 from ..reading.nodes import Path_, Read
-from ..reading.review import FORBIDDEN
 from .folder import NAME
 from .shapes import PARTS, HouseRule
 
@@ -56,10 +54,6 @@ def wrong_alone(rule: HouseRule, read: Read, file: str) -> Iterator[Fault]:
             yield read.fault((key, n, "id"), "An id is small letters, digits and underscores, such as red_dust.")
         for path, condition in _conditions(part, (key, n)):
             yield from _condition(read, path, condition)
-    for path, text in _texts(rule, ()):
-        found = FORBIDDEN.search(text)
-        if found:
-            yield read.fault(path, f'"{found.group(0)}": nothing here may promise that about a cheese.')
     yield from _tasting(rule, read)
 
 
@@ -132,18 +126,6 @@ def _conditions(thing: object, path: Path_) -> Iterator[tuple[Path_, Condition]]
     elif is_dataclass(thing):
         for f in fields(thing):
             yield from _conditions(getattr(thing, f.name), (*path, f.name))
-
-
-def _texts(thing: object, path: Path_) -> Iterator[tuple[Path_, str]]:
-    if isinstance(thing, str):
-        yield path, thing
-    elif isinstance(thing, tuple):
-        for n, part in enumerate(thing):
-            yield from _texts(part, (*path, n))
-    elif is_dataclass(thing) and not isinstance(thing, Condition):
-        for f in fields(thing):
-            if f.name != "examples":
-                yield from _texts(getattr(thing, f.name), (*path, f.name))
 
 
 def conditions_of(rule: HouseRule) -> Iterator[tuple[Path_, Condition]]:

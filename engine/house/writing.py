@@ -24,6 +24,7 @@ NOTES = {
     "likelier": "What makes the cause likelier, and how strongly: small, moderate, strong.",
     "against": "What speaks against the cause when it is so, and how strongly: small, moderate, strong.",
     "remedy": "What to do about it. at: today or next_make.",
+    "change": "A packaged word, and the word of this house for it.",
     "off": "Something packaged that is switched off in this house.",
     "examples": "Answers where the rule must speak, and answers where it must stay silent. The check runs them.",
 }
