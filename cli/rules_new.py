@@ -224,11 +224,11 @@ class Guide:
     def _act(self, do: str) -> str:
         acts = list(self._catalog.acts.values())
         told = _content(do)
-        sure = [a for a in acts if a.id.rstrip("s") in told]
-        if len(sure) == 1:
-            self._talk.say(f"Its hygiene is that of: {sure[0].name}.")
-            return sure[0].id
-        ranked = sorted(acts, key=lambda a: (a not in sure, -_like(do, a.name), a.id))
+        score = {a.id: _like(do, a.name) + (a.id.rstrip("s") in told) for a in acts}
+        ranked = sorted(acts, key=lambda a: (-score[a.id], a.id))
+        if score[ranked[0].id] >= 1 and score[ranked[0].id] > score[ranked[1].id] + 0.1:
+            self._talk.say(f"Its hygiene is that of: {ranked[0].name}.")
+            return ranked[0].id
         offered = [(a.id, a.name) for a in ranked[: OFFERED + 1]]
         ids = sorted(a.id for a in acts)
         help = f"It brings its hygiene with it. Any of these words will do: {', '.join(ids)}."

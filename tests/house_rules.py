@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -79,10 +80,11 @@ def text_of(rule: Mapping[str, Any]) -> str:
     return rule_text(rule)
 
 
-def entry_of(rule: Mapping[str, Any] | str, name: str = "") -> Entry:
+def entry_of(rule: Mapping[str, Any] | str) -> Entry:
     """A rule, read as from its file; any fault fails the test."""
     text = rule if isinstance(rule, str) else text_of(rule)
-    entry, faults = read_rule(text, f"{name or (rule['rule'] if not isinstance(rule, str) else 'red_dust')}.yaml")
+    named = re.search(r"^rule: (\w+)", text, re.MULTILINE)
+    entry, faults = read_rule(text, f"{named.group(1) if named else 'nameless'}.yaml")
     assert entry is not None, [str(f) for f in faults]
     return entry
 

@@ -105,12 +105,14 @@ def wrong_off(off: Off, path: Path_, rule: HouseRule, c: Catalog) -> Iterator[Wr
 
 
 def _resting_on(kind: str, id: str, c: Catalog, rule: HouseRule) -> Iterator[str]:
-    """Packaged records whose conditions read a sign or circumstance, unless the same rule takes them out too."""
+    """Packaged records whose conditions read it, unless the same rule takes them out too.
+
+    What a caution reads is refused elsewhere, and more plainly.
+    """
     out = {o.sign for o in rule.off if not o.cause} | {o.circumstance for o in rule.off} | {o.cause for o in rule.off}
     out |= {o.normal for o in rule.off}
     conditions: list[tuple[str, Condition]] = [(s.id, s.when) for s in c.signs.values() if s.when]
     conditions += [(x.id, x.when) for x in c.circumstances.values()]
-    conditions += [(x.id, x.when) for x in c.cautions.values()]
     conditions += [(q.id, q.ask_if) for q in c.questions.values() if q.ask_if]
     conditions += [(r.id, r.only_if) for r in c.normal.values() if r.only_if]
     for cause in c.causes.values():

@@ -88,8 +88,7 @@ def read_rule(text: str, file: str) -> tuple[Entry | None, list[Fault]]:
     assert isinstance(data, dict)
     faults.extend(_own_sources(read, data))
     name = str(data.get("rule") or "")
-    if NAME.fullmatch(name):
-        _fill(data, HOUSE + name)
+    _fill(data, HOUSE + (name if NAME.fullmatch(name) else "nameless"))
     rule, wrong = shaped(HouseRule, read)
     faults.extend(wrong)
     if rule is None:

@@ -66,10 +66,12 @@ def stand(packaged: Knowledge, awake: Iterable[Entry]) -> tuple[Standing, tuple[
 def _each(desk: _Desk) -> None:
     known = Known.of(desk.packaged, [e.rule for e in desk.entries.values()])
     for entry in desk.entries.values():
+        _guard(desk, entry)
+        if entry.name in desk.aside:
+            continue  # nothing else matters then
         for path, sentence in wrong_in(entry.rule, known):
             desk.refuse(entry, path, sentence)
         _ids(desk, entry)
-        _guard(desk, entry)
         _ties(desk, entry, known)
 
 
