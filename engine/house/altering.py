@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping
 from typing import get_args
 
+from rapidfuzz import fuzz, process
+
 from .. import model
 from ..catalog import Catalog
 from ..conditions import leaves
@@ -14,12 +16,16 @@ from ..reading.nodes import Path_
 from .shapes import Change, HouseRule, Off
 
 Wrong = tuple[Path_, str]
+ALIKE = 65.0
+"""Likeness from which a known name is offered for an unknown one, 0 to 100; quick among thousands of names."""
 
 
 def unknown(name: str, pool: Collection[str], what: str, path: Path_) -> Iterator[Wrong]:
     """A fault when a name is not among the known ones."""
     if name not in pool:
-        yield path, f'"{name}" is not a known {what}{nearest(name, pool)}.'
+        close = process.extractOne(name, sorted(pool), scorer=fuzz.ratio, score_cutoff=ALIKE)
+        hint = f' (did you mean "{close[0]}"?)' if close else ""
+        yield path, f'"{name}" is not a known {what}{hint}.'
 
 
 SCALES: dict[str, tuple[str, ...]] = {

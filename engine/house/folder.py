@@ -11,6 +11,8 @@ from ..errors import Fault, FileProblem
 
 FILE_CAP = 32 * 1024
 """Most bytes of a rule's file."""
+HOUSE_CAP = 2 * 1024 * 1024
+"""Most bytes of all rules together."""
 MOST_RULES = 2000
 """Most rules in one house."""
 NAME = re.compile(r"[a-z][a-z0-9_]{1,59}")

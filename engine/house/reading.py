@@ -18,7 +18,7 @@ from ..errors import Fault, FileProblem
 from ..model import Condition
 from ..reading.nodes import Data, Path_, Read, decode, read_yaml
 from ..reading.review import FORBIDDEN
-from .folder import NAME, read_bytes, rule_files
+from .folder import HOUSE_CAP, NAME, read_bytes, rule_files
 from .shapes import PARTS, HouseRule
 from .sound import wrong_alone
 
@@ -58,9 +58,17 @@ def read_shelf(folder: Path) -> Shelf:
     """Every rule of a folder. Never raises: a file that cannot be used is a fault, the others go on."""
     names, faults = rule_files(folder)
     entries: list[Entry] = []
+    size = 0
     for name in names:
         try:
-            text = decode(read_bytes(folder / name, name), name)
+            raw = read_bytes(folder / name, name)
+            size += len(raw)
+            if size > HOUSE_CAP:
+                faults.append(
+                    Fault(name, 1, 1, f"A house holds up to {HOUSE_CAP // 1024**2} MB; the rest is left out.")
+                )
+                break
+            text = decode(raw, name)
         except FileProblem as problem:
             faults.append(Fault(name, 1, 1, str(problem)))
             continue

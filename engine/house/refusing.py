@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
+from itertools import islice
 
 from ..catalog import Catalog
 from ..chaining import unfold
@@ -24,6 +25,8 @@ from .saying import Key, needs, statements
 
 MOST_DEEP = 20
 """How many circumstances may rest on each other in a row."""
+MOST_FAULTS = 12
+"""Most faults said of one rule; who mends these sees the rest at the next check."""
 RESERVED = frozenset({"listed_all", "answers", "title", "invented", "source", "strength", "story", "expect", "note"})
 """Keys of an answers file that no question may be called."""
 
@@ -69,7 +72,7 @@ def _each(desk: _Desk) -> None:
         _guard(desk, entry)
         if entry.name in desk.aside:
             continue  # nothing else matters then
-        for path, sentence in wrong_in(entry.rule, known):
+        for path, sentence in islice(wrong_in(entry.rule, known), MOST_FAULTS):
             desk.refuse(entry, path, sentence)
         _ids(desk, entry)
         _ties(desk, entry, known)
@@ -233,12 +236,11 @@ def _spread(desk: _Desk) -> None:
                 if record.id in gone.replaces or not givers[(kind, record.id)] <= desk.aside.keys():
                     continue  # the packaged one is there again, or another rule brings it
                 for entry, path in resting.get((kind, record.id), ()):
-                    if entry.name not in desk.aside:
-                        waiting.append(entry.name)
-                    if entry.name != gone.rule:
-                        desk.refuse(
-                            entry, path, f'"{record.id}" comes from house rule {gone.rule}, which does not count.'
-                        )
+                    if entry.name in desk.aside:
+                        continue  # one reason is enough
+                    waiting.append(entry.name)
+                    why = f'"{record.id}" comes from house rule {gone.rule}, which does not count.'
+                    desk.refuse(entry, path, why)
     for name in desk.aside:
         del desk.entries[name]
     desk.aside.clear()

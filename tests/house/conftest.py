@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import io
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
+from rindwright.cli.main import main
 from rindwright.engine.catalog import Catalog
 from rindwright.engine.house.layering import Layered, layer
 from rindwright.engine.house.reading import Entry
 from rindwright.engine.model import Knowledge
 
-from tests.cli.conftest import Program, program
+from tests.cli.conftest import Program
+from tests.cli.conftest import program as real_program
 
 RED_DUST = """\
 # invented
@@ -56,4 +61,35 @@ def laid(knowledge: Knowledge, *entries: Entry) -> Layered:
     return layer(knowledge, entries)
 
 
-__all__ = ["Program", "program"]
+@pytest.fixture
+def program(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Program:
+    """The program run inside this process: some ten times quicker than as its own (``real_program``)."""
+
+    def run(*arguments: str, typed: str = "", columns: int = 80, **more: str) -> subprocess.CompletedProcess[str]:
+        monkeypatch.chdir(tmp_path)
+        for name in ("NO_COLOR", "FORCE_COLOR", "RINDWRIGHT_HOUSE"):
+            monkeypatch.delenv(name, raising=False)
+        for name, value in {"COLUMNS": str(columns), "RINDWRIGHT_HOME": str(tmp_path / "home"), **more}.items():
+            monkeypatch.setenv(name, value)
+        out, err = (io.TextIOWrapper(io.BytesIO(), encoding="utf-8") for _ in range(2))
+        monkeypatch.setattr(sys, "argv", ["rindwright", *arguments])
+        monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(typed.encode()), encoding="utf-8"))
+        monkeypatch.setattr(sys, "stdout", out)
+        monkeypatch.setattr(sys, "stderr", err)
+        code: object = 0
+        try:
+            main()
+        except SystemExit as end:
+            code = end.code
+        finally:
+            monkeypatch.undo()
+        texts = []
+        for stream in (out, err):
+            stream.flush()
+            texts.append(stream.buffer.getvalue().decode("utf-8"))  # type: ignore[attr-defined]
+        return subprocess.CompletedProcess(arguments, int(code or 0), *texts)  # type: ignore[call-overload]
+
+    return run
+
+
+__all__ = ["Program", "program", "real_program"]

@@ -52,8 +52,8 @@ def golden(name: str, text: str) -> None:
 
 
 @pytest.mark.parametrize("columns", [40, 80, 120])
-def test_a_newcomer_writes_a_rule(program: Program, tmp_path: Path, columns: int) -> None:
-    done = program("rules", "new", typed="\n".join(SESSION) + "\n", columns=columns)
+def test_a_newcomer_writes_a_rule(real_program: Program, tmp_path: Path, columns: int) -> None:
+    done = real_program("rules", "new", typed="\n".join(SESSION) + "\n", columns=columns)
     assert done.returncode == 0, done.stderr
     assert done.stderr == ""
     assert "\x1b" not in done.stdout
@@ -62,10 +62,10 @@ def test_a_newcomer_writes_a_rule(program: Program, tmp_path: Path, columns: int
     (file,) = (tmp_path / "home" / "house").glob("*.yaml")
     golden("red_dust-file", file.read_text(encoding="utf-8"))
     (tmp_path / "a.yaml").write_text(ANSWERS, encoding="utf-8")
-    weighed = program("weigh", "a.yaml", "--beside", columns=columns)
+    weighed = real_program("weigh", "a.yaml", "--beside", columns=columns)
     assert weighed.returncode == 0, weighed.stderr
     assert max(len(line) for line in weighed.stdout.splitlines()) <= columns
-    tried = program("rules", "try", file.stem, "--on", "a.yaml", columns=columns)
+    tried = real_program("rules", "try", file.stem, "--on", "a.yaml", columns=columns)
     assert tried.returncode == 0, tried.stderr
     if columns == 80:
         golden("weigh-80", weighed.stdout)
