@@ -42,6 +42,8 @@ def test_list_shows_the_layer_of_everything(program: Program, settled: Path) -> 
     assert "too_cold: packaged, switched off by cold" in shown
     assert "stale_air: packaged" in shown
     shape = json.loads(program("rules", "list", "--json").stdout)
+    documented = files("rindwright.cli").joinpath("shapes", "rules.schema.json").read_text(encoding="utf-8")
+    jsonschema.validate(shape, json.loads(documented))
     assert [r["rule"] for r in shape["rules"]] == ["cold", "red_dust", "wet"]
     assert all(r["layer"] == "house" and r["owner"] and r["date"] for r in shape["rules"])
     assert shape["house"]
