@@ -6,6 +6,8 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from ..engine.catalog import Catalog
+from ..engine.house.voices import behind, of_cause, of_question
+from .rules_words import as_shape, whole_shape
 
 if TYPE_CHECKING:
     from ..engine.diagnosis import Diagnosis, RankedCause, Reason
@@ -38,7 +40,7 @@ def diagnosis(catalog: Catalog, d: Diagnosis) -> dict[str, Any]:
             }
             for c in d.cautions
         ],
-        "causes": [_cause(c) for c in d.causes],
+        "causes": [_cause(catalog, d, c) for c in d.causes],
         "dated": [
             {
                 "cause": t.cause,
@@ -59,11 +61,11 @@ def diagnosis(catalog: Catalog, d: Diagnosis) -> dict[str, Any]:
         },
         "unknown_cause": {"probability": _p(d.unknown_cause)},
         "explanations": [{"causes": list(e.causes), "probability": _p(e.probability)} for e in d.explanations],
-        "today": [_step(s) for s in d.plan.today],
+        "today": [_step(catalog, s) for s in d.plan.today],
         "left_out": [
             {"do": o.do, "cause": o.cause, "pulls_against": o.against, "would_push": o.what} for o in d.plan.left_out
         ],
-        "next_make": [_step(s) for s in d.plan.next_make],
+        "next_make": [_step(catalog, s) for s in d.plan.next_make],
         "look_again": None
         if d.plan.look_again_days is None
         else {"after_days": d.plan.look_again_days, "expect": d.plan.expect, "otherwise": d.plan.otherwise},
@@ -80,10 +82,11 @@ def diagnosis(catalog: Catalog, d: Diagnosis) -> dict[str, Any]:
         "approximate": d.approximate,
         "safety_questions_open": list(d.safety_open),
         "figures": [{"question": f.question, "value": _p(f.value), "says": f.says} for f in d.figures],
+        "house": whole_shape(catalog, d.house),
     }
 
 
-def _cause(c: RankedCause) -> dict[str, Any]:
+def _cause(catalog: Catalog, d: Diagnosis, c: RankedCause) -> dict[str, Any]:
     return {
         "id": c.id,
         "kind": c.kind,
@@ -92,11 +95,15 @@ def _cause(c: RankedCause) -> dict[str, Any]:
         "low": _p(c.low),
         "high": _p(c.high),
         "word": c.word,
-        "reasons": {"for": [_reason(r) for r in c.reasons_for], "against": [_reason(r) for r in c.reasons_against]},
+        "reasons": {
+            "for": [_reason(catalog, d, r) for r in c.reasons_for],
+            "against": [_reason(catalog, d, r) for r in c.reasons_against],
+        },
+        "house": as_shape(of_cause(catalog, c.id)),
     }
 
 
-def _reason(r: Reason) -> dict[str, Any]:
+def _reason(catalog: Catalog, d: Diagnosis, r: Reason) -> dict[str, Any]:
     return {
         "by": r.by,
         "says": r.says,
@@ -105,10 +112,11 @@ def _reason(r: Reason) -> dict[str, Any]:
         "grade": r.grade,
         "sources": list(r.sources),
         "also": list(r.also),
+        "house": as_shape(behind(catalog, d.chained, r.by, r.sources)),
     }
 
 
-def _step(s: PlannedStep) -> dict[str, Any]:
+def _step(catalog: Catalog, s: PlannedStep) -> dict[str, Any]:
     return {
         "do": s.do,
         "act": s.act,
@@ -117,6 +125,7 @@ def _step(s: PlannedStep) -> dict[str, Any]:
         "causes": list(s.causes),
         "hygiene": list(s.hygiene),
         "sources": list(s.sources),
+        "house": as_shape(catalog.marks(s.sources)),
     }
 
 
@@ -137,6 +146,7 @@ def questions(catalog: Catalog) -> dict[str, Any]:
                 "maximum": q.maximum,
                 "options": [{"id": o.id, "text": o.text} for o in q.options],
                 "tasting": q.tasting,
+                "house": as_shape(of_question(catalog, q.id)),
             }
             for q in catalog.questions.values()
         ],

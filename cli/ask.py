@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 import sys
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -16,13 +17,15 @@ import click
 from ..engine.answers import UNKNOWN, Unusable, Value, understand
 from ..engine.catalog import Catalog
 from ..engine.gates import FIRST, STOP_BELOW, must_ask, plain_view
+from ..engine.house.voices import of_question
 from ..engine.model import Question
 from . import as_json as shapes
 from . import store
-from .context import archive_path, console, packaged_knowledge, screen_width
+from .context import archive_path, console, knowledge_in_force, screen_width
 from .pen import Pen
 from .phrasing import asked, choices, in_words, noun_of
 from .report import percent, show, taught
+from .rules_words import whose
 from .status import Status
 
 if TYPE_CHECKING:
@@ -56,9 +59,10 @@ def run(
     wheel: str | None = None,
     on: str | None = None,
     log: Log | None = None,
+    house: Path | None = None,
 ) -> Status:
     """Ask from the terminal or a pipe. A log's answers are shown, and count when the maker agrees."""
-    catalog = Catalog(packaged_knowledge())
+    catalog = Catalog(knowledge_in_force(house))
     path = archive_path(archive)
     look = store.new(path, name, catalog, wheel, on) if resume is None else store.reopen(path, resume, catalog)
     if sys.stdin is None or sys.stdin.closed:
@@ -234,6 +238,8 @@ class Questionnaire:
         offered = choices(question)
         pen.line()
         pen.line(asked(question, noun_of(self._catalog, self._look.answers)), "bold")
+        for mark in of_question(self._catalog, question.id):
+            pen.line(f"  ({whose(mark)})", "dim")
         for k, (_, text) in enumerate(offered, 1):
             pen.item(f"  {k}. ", text)
         if question.kind == "number":

@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from pathlib import Path
 
 from ..engine.catalog import Catalog
 from ..engine.conditions import describe, leaves
 from ..engine.errors import RindwrightError, nearest
+from ..engine.house.voices import of_question
 from ..engine.model import Cause, Step
-from .context import console, packaged_knowledge, screen_width
+from .context import console, knowledge_in_force, screen_width
 from .pen import Pen
 from .report import GRADE_WORDS
+from .rules_words import tag, whose
 from .status import Status
 
 
-def run(id: str, no_color: bool) -> Status:
+def run(id: str, no_color: bool, house: Path | None = None) -> Status:
     """Show a card. Raises ``RindwrightError`` with the nearest word when there is none."""
-    catalog = Catalog(packaged_knowledge())
+    catalog = Catalog(knowledge_in_force(house))
     pen = Pen(console(no_color), screen_width())
     pools: tuple[tuple[dict[str, object], Callable[[Pen, Catalog, str], None]], ...] = (
         (dict(catalog.causes), _cause),
@@ -40,6 +43,10 @@ def run(id: str, no_color: bool) -> Status:
 
 
 def _claim(catalog: Catalog, sources: Sequence[str]) -> str:
+    marks = catalog.marks(sources)
+    if marks:
+        cited = [s for s in sources if s not in catalog.house]
+        return "; ".join(whose(m) for m in marks) + (f"; before that: {', '.join(cited)}" if cited else "")
     return f"{GRADE_WORDS[catalog.grade(sources)]}: {', '.join(sources)}"
 
 
@@ -179,7 +186,7 @@ def _question(pen: Pen, catalog: Catalog, id: str) -> None:
     q = catalog.questions[id]
     if id in catalog.signs:
         return
-    pen.heading(f"{q.ask.replace('{rind}', 'the smear')} ({q.id})")
+    pen.heading(f"{q.ask.replace('{rind}', 'the smear')} ({q.id}){tag(of_question(catalog, id))}")
     for text in (q.how, q.why):
         if text:
             pen.line(text)

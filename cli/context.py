@@ -13,6 +13,7 @@ from ..engine.reading import open_knowledge
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from ..engine.house.keeping import House
     from ..engine.model import Knowledge
 
 
@@ -29,14 +30,52 @@ def packaged_knowledge() -> Knowledge:
 
 
 def archive_path(named: str | None = None) -> Path:
-    """The archive: as named, else ``RINDWRIGHT_ARCHIVE``, ``RINDWRIGHT_HOME``, or the system's folder for user data."""
+    """The archive: as named, else ``RINDWRIGHT_ARCHIVE``, or in the user's own folder."""
+    chosen = named or os.environ.get("RINDWRIGHT_ARCHIVE")
+    return Path(chosen) if chosen else _home() / "archive.db"
+
+
+def house_folder(chosen: Path | None = None) -> Path:
+    """Where house rules lie: the folder chosen (``--house``, ``RINDWRIGHT_HOUSE``), or the user's own."""
+    return chosen if chosen is not None else _home() / "house"
+
+
+def knowledge_in_force(chosen: Path | None = None) -> Knowledge:
+    """The packaged knowledge with the house rules over it; a rule left out is said on standard error."""
+    house = open_house(chosen)
+    tell(house)
+    return house.knowledge
+
+
+def open_house(chosen: Path | None = None) -> House:
+    """The house, from the cache when that is beyond doubt."""
+    from platformdirs import user_cache_path
+
+    from ..engine.house.keeping import open_house as opened
+
+    return opened(packaged_knowledge(), house_folder(chosen), user_cache_path("rindwright", appauthor=False))
+
+
+def tell(house: House) -> None:
+    """Say which house rules do not count, and why."""
+    import click
+
+    for fault in house.faults[:TOLD]:
+        click.echo(f"A house rule is left out. {fault}", err=True)
+    if len(house.faults) > TOLD:
+        click.echo(f"{len(house.faults) - TOLD} more; all of them: rindwright rules check", err=True)
+
+
+TOLD = 3
+"""Most faults of house rules said before a diagnosis."""
+
+
+def _home() -> Path:
+    """``RINDWRIGHT_HOME``, or the system's folder for user data."""
     from platformdirs import user_data_path
 
-    chosen = named or os.environ.get("RINDWRIGHT_ARCHIVE")
-    if chosen:
-        return Path(chosen)
     home = os.environ.get("RINDWRIGHT_HOME")
-    return (Path(home) if home else user_data_path("rindwright", appauthor=False)) / "archive.db"
+    return Path(home) if home else user_data_path("rindwright", appauthor=False)
 
 
 def console(no_color: bool = False) -> Console:

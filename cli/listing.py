@@ -8,23 +8,25 @@ import click
 
 from ..engine.answers import expected
 from ..engine.catalog import Catalog
+from ..engine.house.voices import of_question
 from ..engine.reading import load_checked
 from . import as_json as shapes
-from .context import console, knowledge_folder, packaged_knowledge, screen_width
+from .context import console, knowledge_folder, knowledge_in_force, screen_width
 from .pen import Pen
 from .phrasing import asked
+from .rules_words import tag
 from .status import Status
 
 
-def questions(as_json: bool) -> Status:
+def questions(as_json: bool, house: Path | None = None) -> Status:
     """Every question, for people or for machines."""
-    catalog = Catalog(packaged_knowledge())
+    catalog = Catalog(knowledge_in_force(house))
     if as_json:
         click.echo(shapes.text(shapes.questions(catalog)))
         return Status.DONE
     pen = Pen(console(), screen_width())
     for q in catalog.questions.values():
-        pen.line(f"{q.id}: {asked(q, 'the smear')}", "bold")
+        pen.line(f"{q.id}: {asked(q, 'the smear')}{tag(of_question(catalog, q.id))}", "bold")
         pen.item("", f"Answer: {expected(q)}.", indent=2)
     return Status.DONE
 

@@ -11,6 +11,7 @@ from ..engine.errors import AnswersError, FileProblem, KnowledgeError, Rindwrigh
 from .logger_options import how_to_read, reading_options
 from .options import archive_option
 from .past import learn, make, past
+from .rules_menu import house_option, rules
 from .status import Status
 from .sums import sums
 
@@ -18,7 +19,7 @@ from .sums import sums
 class _Root(click.Group):
     def list_commands(self, ctx: click.Context) -> list[str]:
         # in the order a maker needs them
-        return ["ask", "weigh", "past", "make", "learn", "sums", "questions", "card", "knowledge"]
+        return ["ask", "weigh", "past", "make", "learn", "sums", "questions", "card", "rules", "knowledge"]
 
 
 @click.group(cls=_Root, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -47,6 +48,7 @@ def cli() -> None:
 @click.option("--logger", metavar="CSV", help="A climate logger's file; its answers are shown before they count.")
 @reading_options
 @click.option("--no-color", is_flag=True, help="No colour and no bold.")
+@house_option
 @archive_option
 def ask(
     resume: str | None,
@@ -57,6 +59,7 @@ def ask(
     logger: str | None,
     no_color: bool,
     archive: str | None,
+    house: Path | None,
     **told: str,
 ) -> None:
     """Answer questions about a rind, one line at a time. Every answer is kept as it is given."""
@@ -67,7 +70,7 @@ def ask(
         from .sums_logger import opened_file
 
         log = opened_file(logger, how_to_read(told))
-    sys.exit(run(resume, name, as_json, no_color, archive, wheel, on, log))
+    sys.exit(run(resume, name, as_json, no_color, archive, wheel, on, log, house))
 
 
 @cli.command()
@@ -77,6 +80,8 @@ def ask(
 )
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
 @click.option("--strict", is_flag=True, help=f"End with {int(Status.UNDECIDED)} when undecided.")
+@click.option("--beside", is_flag=True, help="Show beside it what the packaged knowledge alone would say.")
+@house_option
 @click.option("--logger", metavar="CSV", help="A climate logger's file, to answer for the air.")
 @reading_options
 @click.option("--formula", is_flag=True, help="Say how each amount was worked out, with the source.")
@@ -88,7 +93,9 @@ def weigh(
     strict: bool,
     logger: str | None,
     formula: bool,
+    beside: bool,
     no_color: bool,
+    house: Path | None,
     **told: str,
 ) -> None:
     """Diagnose from an answers file (YAML or JSON); - reads standard input. Asks nothing."""
@@ -101,26 +108,31 @@ def weigh(
         from .sums_logger import opened_file
 
         log = opened_file(logger, how_to_read(told))
-    sys.exit(run(file, notice, as_json, strict, no_color, log, formula))
+    sys.exit(run(file, notice, as_json, strict, no_color, log, formula, house, beside))
 
 
 @cli.command()
 @click.option("--json", "as_json", is_flag=True, help="Print as JSON.")
-def questions(as_json: bool) -> None:
+@house_option
+def questions(as_json: bool, house: Path | None) -> None:
     """Print every question, with its answers, unit and id."""
     from .listing import questions as run
 
-    sys.exit(run(as_json))
+    sys.exit(run(as_json, house))
 
 
 @cli.command()
 @click.argument("id")
 @click.option("--no-color", is_flag=True, help="No colour and no bold.")
-def card(id: str, no_color: bool) -> None:
+@house_option
+def card(id: str, no_color: bool, house: Path | None) -> None:
     """Show all that is known of a cause, sign, act, caution, organism or source."""
     from .card import run
 
-    sys.exit(run(id, no_color))
+    sys.exit(run(id, no_color, house))
+
+
+cli.add_command(rules)
 
 
 @cli.group()

@@ -10,9 +10,12 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from ..engine.catalog import Catalog
+from ..engine.house.voices import behind, of_cause
 from .pen import Pen
+from .rules_words import grounds, tag, whose
 
 if TYPE_CHECKING:
+    from ..engine.chaining import Chained
     from ..engine.dating import Dated
     from ..engine.diagnosis import Diagnosis, RankedCause, Reason
     from ..engine.planning import PlannedStep
@@ -45,10 +48,11 @@ def show(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool = False, formulas
     _why(pen, catalog, d, brief)
     if not brief:
         _next_make(pen, catalog, d)
-        _look_again(pen, d)
+        _look_again(pen, catalog, d)
         _notes(pen, d)
     if formulas:
         _formulas(pen, d)
+    _house(pen, catalog)
     pen.heading("What this is not")
     pen.line(_asked(catalog, d) + NO_FINDING_OF_SAFETY)
 
@@ -86,7 +90,11 @@ def _what(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
             f"{percent(d.unknown_cause)}."
         )
     elif d.lead is not None:
-        pen.line(f"{_capital(d.lead.word)}: {d.lead.title} ({percent(d.lead.probability)}).", "bold")
+        pen.line(
+            f"{_capital(d.lead.word)}: {d.lead.title} ({percent(d.lead.probability)})."
+            + tag(of_cause(catalog, d.lead.id)),
+            "bold",
+        )
         pen.line(
             f"Nothing wrong: {percent(d.normal.probability)}. Something this tool does not know: "
             f"{percent(d.unknown_cause)}."
@@ -98,7 +106,7 @@ def _what(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
     if growth and d.verdict != "normal":
         pen.line("What may have grown or formed:")
         for c in growth:
-            pen.item("- ", ranked_line(c))
+            pen.item("- ", ranked_line(c) + tag(of_cause(catalog, c.id)))
     if d.odd_answers:
         pen.line("So many signs at once do not look like one cheese. Check the answers.")
     if d.approximate:
@@ -157,15 +165,17 @@ def _why(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool) -> None:
     if faults:
         pen.line("What in the process may have done it:")
         for c in faults[:LISTED]:
-            pen.item("- ", ranked_line(c))
+            pen.item("- ", ranked_line(c) + tag(of_cause(catalog, c.id)))
     for c in leaders:
         pen.line()
         pen.line(f"{c.title}: what speaks for it", "bold")
         pen.line(catalog.causes[c.id].what)
+        for mark in of_cause(catalog, c.id):
+            pen.line(f"{_capital(whose(mark))}.", "dim")
         for r in c.reasons_for[:3]:
-            pen.item("+ ", reason_line(catalog, r))
+            pen.item("+ ", reason_line(catalog, r, d.chained))
         for r in () if brief else c.reasons_against[:2]:
-            pen.item("- against: ", reason_line(catalog, r))
+            pen.item("- against: ", reason_line(catalog, r, d.chained))
         for t in d.dated:
             if t.cause == c.id:
                 pen.item("", dating_line(t))
@@ -195,12 +205,12 @@ def _formulas(pen: Pen, d: Diagnosis) -> None:
         pen.item("- ", f"{_capital(amount)}. {formula}")
 
 
-def _look_again(pen: Pen, d: Diagnosis) -> None:
+def _look_again(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
     if d.plan.look_again_days is None:
         return
     days = d.plan.look_again_days
     pen.heading(f"Look again in {days} day{'' if days == 1 else 's'}")
-    pen.line(d.plan.expect)
+    pen.line(d.plan.expect + tag(of_cause(catalog, d.causes[0].id)))
     if d.plan.otherwise:
         pen.line(d.plan.otherwise)
 
@@ -211,6 +221,24 @@ def _notes(pen: Pen, d: Diagnosis) -> None:
         pen.heading("Notes that go with every result")
     for c in notes:
         pen.item("- ", f"{c.title}: {c.text}")
+
+
+def _house(pen: Pen, catalog: Catalog) -> None:
+    """Which house rules had a part in it: nobody but the house has checked them."""
+    marks = catalog.knowledge.house
+    if not marks:
+        return
+    pen.heading("House rules")
+    count = "1 house rule is" if len(marks) == 1 else f"{len(marks)} house rules are"
+    pen.line(f"{count} in force beside the packaged knowledge: what this house says, checked by nobody else.")
+    for m in marks[:LISTED]:
+        pen.item("- ", f"{m.rule}, {m.owner}, {m.date}")
+    if len(marks) > LISTED:
+        pen.line("All of them: rindwright rules list")
+    off = [f"{what} ({m.rule})" for m in marks for what in m.switches_off]
+    if off:
+        pen.item("", "Switched off here: " + ", ".join(off) + ".")
+    pen.line("What the packaged knowledge alone says: rindwright weigh FILE --beside")
 
 
 def _asked(catalog: Catalog, d: Diagnosis) -> str:
@@ -235,7 +263,7 @@ def ranked_line(c: RankedCause) -> str:
     return f"{c.title}: {c.word}, {percent(c.probability)} (between {percent(c.low)} and {percent(c.high)})"
 
 
-def reason_line(catalog: Catalog, r: Reason) -> str:
+def reason_line(catalog: Catalog, r: Reason, chained: Chained | None = None) -> str:
     """One reason: what was answered, how strong the link is, and on what ground."""
     word = (
         f"; seen with it: {r.word}"
@@ -245,12 +273,15 @@ def reason_line(catalog: Catalog, r: Reason) -> str:
         else ""
     )
     also = f" Would also come from: {', '.join(catalog.causes[a].name.lower() for a in r.also)}." if r.also else ""
-    return f"{_capital(r.says)}{word} ({GRADE_WORDS[r.grade]}).{also}"
+    marks = behind(catalog, chained, r.by, r.sources) if chained is not None else catalog.marks(r.sources)
+    said = "; ".join(whose(m) for m in marks)
+    ground = said if r.grade == "house" and said else "; ".join(s for s in (GRADE_WORDS[r.grade], said) if s)
+    return f"{_capital(r.says)}{word} ({ground}).{also}"
 
 
 def _ground(catalog: Catalog, sources: Sequence[str]) -> str:
-    grade = GRADE_WORDS[catalog.grade(sources)]
-    named = [s for s in sources if s not in ("judgement", "practice")]
+    grade = grounds(catalog, GRADE_WORDS[catalog.grade(sources)], sources)
+    named = [s for s in sources if s not in ("judgement", "practice") and s not in catalog.house]
     return grade + (": " + ", ".join(named) if named else "")
 
 

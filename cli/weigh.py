@@ -16,7 +16,7 @@ from ..engine.errors import FileProblem
 from ..engine.reading.answers_file import read_answers
 from ..engine.reading.nodes import SIZE_CAP, decode, read_text
 from . import as_json as shapes
-from .context import console, packaged_knowledge, screen_width
+from .context import console, knowledge_in_force, packaged_knowledge, screen_width
 from .learn import learnt_by
 from .pen import Pen
 from .phrasing import asked, noun_of
@@ -35,9 +35,14 @@ def run(
     no_color: bool,
     log: Log | None = None,
     formulas: bool = False,
+    house: Path | None = None,
+    beside: bool = False,
 ) -> Status:
-    """Weigh a file, standard input or free words, with a climate logger's log if there is one."""
-    knowledge = packaged_knowledge()
+    """Weigh a file, standard input or free words, with a climate logger's log if there is one.
+
+    ``beside`` adds what the packaged knowledge alone would say.
+    """
+    knowledge = knowledge_in_force(house)
     local, looks = learnt_by(Catalog(knowledge), None)
     diagnoser = Diagnoser(knowledge, local)
     catalog = diagnoser.catalog
@@ -56,6 +61,9 @@ def run(
         shape = shapes.diagnosis(catalog, d)
         if logged is not None:
             shape["logger"] = logged.shape
+        if beside:
+            alone = Diagnoser(packaged_knowledge())
+            shape["beside"] = shapes.diagnosis(alone.catalog, alone.diagnose(answers))
         click.echo(shapes.text(shape))
     else:
         pen = Pen(console(no_color), screen_width())
@@ -76,6 +84,10 @@ def run(
             question = catalog.questions[d.next_question.id]
             pen.heading("What would help most to know next")
             pen.line(f"{asked(question, noun_of(catalog, answers))} (answers file: {question.id})")
+        if beside:
+            from .rules_try import show_beside
+
+            show_beside(pen, d, Diagnoser(packaged_knowledge()).diagnose(answers))
     return Status.UNDECIDED if strict and d.verdict == "undecided" else Status.DONE
 
 

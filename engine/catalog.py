@@ -14,6 +14,7 @@ from .model import (
     Caution,
     Circumstance,
     Family,
+    HouseMark,
     Knowledge,
     Normal,
     Organism,
@@ -23,6 +24,8 @@ from .model import (
     Style,
 )
 
+HOUSE = "house_"
+"""How the source id of a house rule begins: ``house_`` and the name of the rule."""
 GRADES = ("published", "handbook", "trade", "practice", "memory", "house")
 _GRADE_OF_KIND = {
     "paper": "published",
@@ -98,6 +101,8 @@ class Catalog:
         self.cautions: dict[str, Caution] = _by_id(knowledge.cautions)
         self.organisms: dict[str, Organism] = _by_id(knowledge.organisms)
         self.sources: dict[str, Source] = _by_id(knowledge.sources)
+        self.house: dict[str, HouseMark] = {HOUSE + m.rule: m for m in knowledge.house}
+        """House rules in force, by the id of the source that each one is."""
         self.noise: dict[str, AnswerNoise] = {n.about: n for n in knowledge.words.answer_noise}
         self._scales = {s.id: {w.word: w.value for w in s.words} for s in knowledge.words.scales}
 
@@ -129,6 +134,10 @@ class Catalog:
         """The grade of a claim: that of its first source."""
         source = self.sources.get(sources[0]) if sources else None
         return "memory" if source is None else grade_of(source)
+
+    def marks(self, sources: Iterable[str]) -> tuple[HouseMark, ...]:
+        """The house rules among the sources of a claim."""
+        return tuple(self.house[s] for s in sources if s in self.house)
 
     def cheese(self, family: str | None, style: str | None, age_days: float | None) -> Cheese:
         """The cheese in hand, from what is known of it."""

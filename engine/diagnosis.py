@@ -137,6 +137,8 @@ class Diagnosis:
     chained: Chained
     figures: tuple[Figure, ...] = ()
     """What was worked out from weighings and sizes."""
+    house: str = ""
+    """Hash of the house rules in force; empty without any."""
 
     @property
     def lead(self) -> RankedCause | None:
@@ -152,6 +154,8 @@ class Diagnoser:
         self.knowledge = knowledge
         self.local = local
         self.catalog = Catalog(knowledge)
+        self._alone = Diagnoser(knowledge.beneath) if isinstance(knowledge.beneath, Knowledge) else None
+        """The packaged knowledge, where house rules lie over it."""
 
     @cached_property
     def chainer(self) -> Chainer:
@@ -208,7 +212,7 @@ class Diagnoser:
         return Diagnosis(
             knowledge=self.knowledge.version,
             verdict=verdict,
-            cautions=self._cautions(safety, causes),
+            cautions=self._cautions(safety, causes, self._alone.leading(answers) if self._alone else ()),
             causes=causes,
             normal=normal,
             unknown_cause=float(posterior[-1]),
@@ -223,6 +227,7 @@ class Diagnoser:
             safety_open=safety.open_questions,
             chained=chained,
             figures=told(self.catalog, answers, case.view.answers, case.cheese),
+            house=self.knowledge.house_version,
         )
 
     def verdict_of(self, answers: Answers) -> tuple[dict[str, float], float, Verdict]:
@@ -239,6 +244,12 @@ class Diagnoser:
         ]
         verdict = self._verdict(case, safety, first, normal, float(posterior[-1]))
         return {name: float(p) for name, p in zip(case.nodes, posterior, strict=True)}, normal.probability, verdict
+
+    def leading(self, answers: Answers) -> tuple[str, ...]:
+        """Causes likely enough to bring their own notes, by the shortest way: one lane, nothing else."""
+        case, _, _ = self.prepare(answers)
+        posterior = weigh(case.network, [Lane()]).posterior[:-1, 0]
+        return tuple(id for id, p in zip(case.nodes, posterior, strict=False) if p >= LEAD_THRESHOLD)
 
     def _believe(
         self,
@@ -370,8 +381,15 @@ class Diagnoser:
             return "causes"
         return "undecided"
 
-    def _cautions(self, safety: Screen, causes: Sequence[RankedCause]) -> tuple[Caution, ...]:
+    def _cautions(
+        self, safety: Screen, causes: Sequence[RankedCause], alone: Sequence[str] = ()
+    ) -> tuple[Caution, ...]:
+        """What stands, with the notes of likely causes; no house rule takes away a note of those in ``alone``."""
         standing = {c.id: c for c in safety.cautions}
+        if self._alone is not None:
+            for name in alone:
+                for id in self._alone.catalog.causes[name].cautions:
+                    standing.setdefault(id, self.catalog.cautions[id])
         for ranked in causes:
             if ranked.probability >= LEAD_THRESHOLD:
                 for id in self.catalog.causes[ranked.id].cautions:

@@ -499,8 +499,28 @@ class Words:
 
 
 @dataclass(frozen=True, slots=True)
+class HouseMark:
+    """A house rule in force: whose it is, since when and why, and what it does to the packaged knowledge."""
+
+    rule: str
+    owner: str
+    date: str
+    """The day it was written down, as 2026-11-27."""
+    because: str
+    adds: tuple[str, ...] = ()
+    """What it adds, each as kind and ids: "sign red_dust", "link box_too_wet red_dust"."""
+    changes: tuple[str, ...] = ()
+    """Packaged words it changes, with the new word: "link box_too_wet slimy_wet to often"."""
+    switches_off: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Knowledge:
-    """All that is known, read and checked. ``version`` is a hash of the files it came from."""
+    """All that is known, read and checked. ``version`` is a hash of the packaged files it came from.
+
+    Where house rules are layered over it, ``house`` names those in force, ``house_version`` is their
+    hash, and ``beneath`` is the packaged knowledge as it was.
+    """
 
     words: Words
     families: tuple[Family, ...]
@@ -514,3 +534,7 @@ class Knowledge:
     organisms: tuple[Organism, ...]
     sources: tuple[Source, ...]
     version: str = field(default="", compare=False)
+    house: tuple[HouseMark, ...] = ()
+    house_version: str = ""
+    beneath: object = field(default=None, compare=False, repr=False)
+    """The ``Knowledge`` below the house rules; None without any. Never written to a cache."""

@@ -9,14 +9,15 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from rapidfuzz import fuzz
 
 from .answers import Answers, Value
 from .catalog import Catalog
-from .model import Question, Sign
+from .house.protected import protected
+from .model import Knowledge, Question, Sign
 
 CLOSE = 87.0
 """Likeness from which a phrase counts as found, 0 to 100."""
@@ -42,7 +43,28 @@ def readings(catalog: Catalog, text: str) -> list[Reading]:
     tokens = _tokens(text)
     taken = [False] * len(tokens)
     found: list[tuple[int, Reading]] = []
-    for phrase, question, option, name in _phrases(catalog):
+    if isinstance(catalog.knowledge.beneath, Knowledge):
+        # Words that a caution rests on are heard before any word of a house rule can claim them.
+        alone = Catalog(catalog.knowledge.beneath)
+        grave = protected(alone).questions
+        aside = list(taken)
+        for start, size, reading in _search(_phrases(alone), tokens, aside):
+            if reading is not None and reading.question in grave:
+                taken[start : start + size] = [True] * size
+                found.append((start, reading))
+    found.extend((start, r) for start, _, r in _search(_phrases(catalog), tokens, taken) if r is not None)
+    found.sort(key=lambda pair: pair[0])
+    kept: dict[tuple[str, Value], Reading] = {}
+    for _, reading in found:
+        kept.setdefault((reading.question, reading.value), reading)
+    return list(kept.values())
+
+
+def _search(
+    phrases: Iterable[tuple[str, Question, str, str]], tokens: list[str], taken: list[bool]
+) -> Iterator[tuple[int, int, Reading | None]]:
+    """Where phrases stand in a text: first token, number of tokens, reading. ``taken`` fills up on the way."""
+    for phrase, question, option, name in phrases:
         words = phrase.split()
         for start in range(len(tokens) - len(words) + 1):
             window = tokens[start : start + len(words)]
@@ -50,15 +72,12 @@ def readings(catalog: Catalog, text: str) -> list[Reading]:
                 continue
             taken[start : start + len(words)] = [True] * len(words)
             value = _value(question, option, tokens[max(0, start - 3) : start])
+            reading = None
             if value is not None:
                 heard = " ".join(tokens[max(0, start - 1) : start + len(words)])
                 said = name if value not in ("no",) else f"no {name}"
-                found.append((start, Reading(question.id, value, said, heard)))
-    found.sort(key=lambda pair: pair[0])
-    kept: dict[tuple[str, Value], Reading] = {}
-    for _, reading in found:
-        kept.setdefault((reading.question, reading.value), reading)
-    return list(kept.values())
+                reading = Reading(question.id, value, said, heard)
+            yield start, len(words), reading
 
 
 def taking(answers: Answers, confirmed: list[Reading]) -> Answers:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import os
 import re
 import shlex
+import subprocess
+import sys
 from pathlib import Path
 from textwrap import fill
 
@@ -96,6 +98,26 @@ def test_every_command_is_in_the_table() -> None:
     text = README.read_text(encoding="utf-8")
     for name in cli.commands:
         assert f"`rindwright {name}" in text
+
+
+def test_the_commands_on_house_rules_work(tmp_path: Path) -> None:
+    block = re.findall(r"```sh\n(.*?)```", README.read_text(encoding="utf-8"), re.DOTALL)[2]
+    home = {**os.environ, "RINDWRIGHT_HOME": str(tmp_path / "home"), "PYTHONUTF8": "1"}
+    home.pop("RINDWRIGHT_HOUSE", None)
+    said = []
+    for line in block.strip().splitlines():
+        words = shlex.split(line)
+        assert words[:1] == ["rindwright"]
+        done = subprocess.run(
+            [sys.executable, "-m", "rindwright.cli", *words[1:]], cwd=ROOT, env=home, capture_output=True, timeout=60
+        )
+        assert done.returncode == 0, (line, done.stderr.decode())
+        said.append(done.stdout.decode())
+    assert "3 rules in force, 0 faults, 0 doubts" in said[0]
+    assert "Box too wet" in said[1]
+    assert "Taken in." in said[2]
+    assert "Beside it: the packaged knowledge alone" in said[3]
+    assert "Its file is kept" in said[4]
 
 
 def test_the_first_two_blocks_are_the_two_commands() -> None:

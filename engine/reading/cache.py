@@ -139,3 +139,11 @@ def _condition(data: Any) -> model.Condition:
 def _revive(kind: Any, data: Any) -> Any:
     revive = _reviver(kind)
     return data if revive is None else revive(data)
+
+
+def revived(body: str) -> Knowledge:
+    """Knowledge from its JSON. Raises ``ValueError``, ``TypeError``, ``KeyError`` and the like on anything odd."""
+    made = _revive(Knowledge, json.loads(body))
+    if not isinstance(made, Knowledge):
+        raise ValueError("not knowledge")
+    return made

@@ -1,0 +1,107 @@
+"""House rules in words: whose, since when, and what they do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from ..engine.catalog import Catalog
+from ..engine.errors import listed
+from ..engine.model import HouseMark
+
+
+def whose(mark: HouseMark) -> str:
+    """A rule, its owner and its date, as they stand behind a statement."""
+    return f"house rule {mark.rule}, {mark.owner}, {mark.date}"
+
+
+def tag(marks: Iterable[HouseMark]) -> str:
+    """`` [house rule red_dust, Marta, 2026-11-27]``, or nothing."""
+    said = "; ".join(whose(m) for m in marks)
+    return f" [{said}]" if said else ""
+
+
+def grounds(catalog: Catalog, grade: str, sources: Sequence[str]) -> str:
+    """A grade in words; the rule, its owner and its date where it is a house rule's."""
+    marks = catalog.marks(sources)
+    return "; ".join(whose(m) for m in marks) if marks else grade
+
+
+def as_shape(marks: Iterable[HouseMark]) -> list[dict[str, str]]:
+    """House rules behind something, for machines."""
+    return [{"rule": m.rule, "owner": m.owner, "date": m.date} for m in marks]
+
+
+def whole_shape(catalog: Catalog, version: str) -> dict[str, Any]:
+    """The house as a diagnosis carries it: its hash and every rule in force."""
+    return {
+        "version": version,
+        "rules": [
+            {
+                **as_shape([m])[0], "because": m.because, "adds": list(m.adds), "changes": list(m.changes),
+                "switches_off": list(m.switches_off),
+            }
+            for m in catalog.knowledge.house
+        ],
+    }  # fmt: skip
+
+
+def does(mark: HouseMark) -> str:
+    """What a rule does, in one line."""
+    parts = []
+    if mark.adds:
+        parts.append("adds " + ", ".join(mark.adds))
+    if mark.changes:
+        parts.append("changes " + ", ".join(mark.changes))
+    if mark.switches_off:
+        parts.append("switches off " + ", ".join(mark.switches_off))
+    return "; ".join(parts) or "does nothing"
+
+
+def in_plain_words(catalog: Catalog, rule: Any) -> list[str]:
+    """Each thing a rule says, as a sentence."""
+    said: list[str] = []
+
+    def cause(id: str) -> str:
+        return catalog.causes[id].name.lower() if id in catalog.causes else id
+
+    def sign(id: str) -> str:
+        return catalog.signs[id].name if id in catalog.signs else id
+
+    def so(id: str) -> str:
+        return catalog.circumstances[id].means if id in catalog.circumstances else id
+
+    said += [f"Asks: {q.ask}" for q in rule.question]
+    said += [f"Knows a sign: {s.name}. On a sound rind it shows {s.on_sound_rinds[0].seen}." for s in rule.sign]
+    said += [f"Knows a circumstance: {c.means}. It holds for {c.how_common}." for c in rule.circumstance]
+    said += [f"Widens a circumstance: {so(d.circumstance)}." for d in rule.derive]
+    said += [f"Knows a cause: {c.name}, {c.base_rate}. {' '.join(c.what.split())}" for c in rule.cause]
+    said += [f"With {cause(x.cause)}, {sign(x.sign)} shows {x.seen}." for x in rule.link]
+    said += [f"It makes {cause(x.cause)} likelier ({x.strength}) when {so(x.when)}." for x in rule.likelier]
+    said += [
+        f"It speaks against {cause(x.cause)} ({x.strength}): {sign(x.sign) if x.sign else so(x.when)}."
+        for x in rule.against
+    ]
+    said += [
+        f"To do about {cause(x.cause)}, {'today' if x.at == 'today' else 'at the next make'}: {x.do}"
+        for x in rule.remedy
+    ]
+    for c in rule.change:
+        about = cause(c.cause) if c.cause else so(c.circumstance) if c.circumstance else sign(c.sign)
+        tie = sign(c.sign) if c.cause and c.sign else so(c.when) if c.when else cause(c.leads_to) if c.leads_to else ""
+        said.append(f"Changes a packaged word: {about}{', ' + tie if tie else ''}: now {c.to}.")
+    for o in rule.off:
+        about = (
+            cause(o.cause)
+            if o.cause
+            else so(o.circumstance)
+            if o.circumstance
+            else sign(o.sign)
+            if o.sign
+            else o.normal
+        )
+        tie = sign(o.sign) if o.cause and o.sign else so(o.when) if o.when else ""
+        said.append(f"Switches off something packaged: {about}{', its tie to ' + tie if tie else ''}.")
+    if rule.replaces:
+        said.append(f"Takes the place of the packaged {listed(rule.replaces)}.")
+    return said

@@ -1,0 +1,1 @@
+"""House rules: what one house knows, layered over the packaged knowledge, checked and tried before it counts."""

@@ -1,0 +1,161 @@
+"""A newcomer's session: from nothing to a working rule in under ten questions, a mistake mended on the way.
+
+To renew the transcripts on purpose: RENEW=1 pytest tests/house/test_newcomer.py
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from rich.console import Console
+from rindwright.cli.pen import Pen
+from rindwright.cli.rules_new import Guide
+from rindwright.cli.rules_talk import EndOfInput
+from rindwright.cli.status import Status
+from rindwright.engine.house.layering import layer
+from rindwright.engine.house.reading import read_shelf
+from rindwright.engine.model import Knowledge
+
+from .conftest import Program
+
+HERE = Path(__file__).parent / "transcripts"
+DAY = re.compile(r"\b20\d\d-\d\d-\d\d\b")
+HASH = re.compile(r"\b[0-9a-f]{16}\b")
+SESSION = (
+    "1",
+    "red dust below the wheel",
+    "9",  # there is no ninth: asked again
+    "1",
+    "box too wet",  # a slip
+    "back",
+    "dirty mats",
+    "1",
+    "3",
+    "Scrub the cedar boards with hot water and soda.",
+    "Since the cedar shelves came, five wheels of six on them had it.",
+    "Marta",
+)
+ANSWERS = "{family: washed, style: small_soft, age_days: 20, red_dust_below_the_wheel: yes, sticks_mat: slight}\n"
+
+
+def golden(name: str, text: str) -> None:
+    """Compare with the recorded text; the day of the clock and every hash stand as one."""
+    path, text = HERE / f"{name}.txt", HASH.sub("0" * 16, DAY.sub("2026-11-27", text))
+    if os.environ.get("RENEW"):
+        path.write_text(text, encoding="utf-8")
+    assert text == path.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("columns", [40, 80, 120])
+def test_a_newcomer_writes_a_rule(real_program: Program, tmp_path: Path, columns: int) -> None:
+    done = real_program("rules", "new", typed="\n".join(SESSION) + "\n", columns=columns)
+    assert done.returncode == 0, done.stderr
+    assert done.stderr == ""
+    assert "\x1b" not in done.stdout
+    assert max(len(line) for line in done.stdout.splitlines()) <= columns
+    golden(f"new-{columns}", done.stdout)
+    (file,) = (tmp_path / "home" / "house").glob("*.yaml")
+    golden("red_dust-file", file.read_text(encoding="utf-8"))
+    (tmp_path / "a.yaml").write_text(ANSWERS, encoding="utf-8")
+    weighed = real_program("weigh", "a.yaml", "--beside", columns=columns)
+    assert weighed.returncode == 0, weighed.stderr
+    assert max(len(line) for line in weighed.stdout.splitlines()) <= columns
+    tried = real_program("rules", "try", file.stem, "--on", "a.yaml", columns=columns)
+    assert tried.returncode == 0, tried.stderr
+    if columns == 80:
+        golden("weigh-80", weighed.stdout)
+        golden("try-80", tried.stdout)
+
+
+def test_it_takes_under_ten_questions(program: Program) -> None:
+    """Counting every prompt, those of the mistakes too, less the ones asked again."""
+    done = program("rules", "new", typed="\n".join(SESSION) + "\n")
+    assert done.stdout.count("> ") == len(SESSION)
+    mistakes = 3  # a wrong number, a wrong cause, and back
+    assert len(SESSION) - mistakes < 10
+
+
+def test_the_rule_works_at_once_and_is_taken_back(program: Program, tmp_path: Path) -> None:
+    (tmp_path / "a.yaml").write_text(ANSWERS, encoding="utf-8")
+    program("rules", "new", typed="\n".join(SESSION) + "\n")
+    assert "1 rule in force, 0 faults, 0 doubts" in program("rules", "check").stdout
+    shown = " ".join(program("weigh", "a.yaml").stdout.split())
+    assert "house rule red_dust_below_the_wheel_dirty, Marta" in shown
+    back = program("rules", "take-back", "red_dust_below_the_wheel_dirty", "--because", "The shelves are gone.")
+    assert back.returncode == 0, back.stderr
+    done = program("weigh", "a.yaml")
+    assert done.returncode == 3  # its question is gone too
+    assert '"red_dust_below_the_wheel" is not a question' in done.stderr
+    kept = tmp_path / "home" / "house" / "taken_back" / "red_dust_below_the_wheel_dirty.yaml"
+    assert kept.exists()
+    assert "take back" in (tmp_path / "home" / "house" / "diary.txt").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("typed", ["", "1\n", "leave\n", "1\nx\n\nleave\n", "back\nback\n"])
+def test_nothing_is_written_before_the_end(program: Program, tmp_path: Path, typed: str) -> None:
+    done = program("rules", "new", typed=typed)
+    assert done.returncode in (0, 2)
+    assert "Traceback" not in done.stderr
+    assert not list((tmp_path / "home").rglob("*.yaml"))
+
+
+def test_help_at_each_question_and_words_that_promise(program: Program) -> None:
+    typed = [
+        "?",
+        "1",
+        "?",
+        "slimy",
+        "?",
+        "1",
+        "box too wet",
+        "?",
+        "3",
+        "Eat it up.",
+        "?",
+        "",
+        "It is safe to eat.",
+        "We saw it.",
+        "Marta",
+    ]
+    done = program("rules", "new", typed="\n".join(typed) + "\n")
+    assert done.returncode == 0, done.stderr + done.stdout
+    assert "sends nobody to taste" in done.stdout
+    assert "may promise that" in done.stdout
+    assert 'The packaged word here is "usually"' in done.stdout
+
+
+REPLIES = st.one_of(
+    st.sampled_from(
+        ("1", "2", "3", "4", "5", "6", "7", "8", "9", "back", "?", "", "slimy", "box too wet", "above 6", "below 80",
+         "over 16", "a new thing of ours", "Marta", "we saw it often", "wash it", "1 2", "small_soft", "boards")
+    ),
+    st.text(max_size=30),
+)  # fmt: skip
+
+
+@settings(max_examples=80)
+@given(st.lists(REPLIES, min_size=5, max_size=40))
+def test_whatever_is_typed_a_written_rule_is_sound(
+    knowledge: Knowledge, tmp_path_factory: pytest.TempPathFactory, replies: list[str]
+) -> None:
+    folder, lines = tmp_path_factory.mktemp("house"), iter(replies)
+
+    def read() -> str:
+        try:
+            return next(lines).split("\n")[0]
+        except StopIteration:
+            raise EndOfInput from None
+
+    with open(os.devnull, "w", encoding="utf-8") as nowhere:
+        status = Guide(folder, Pen(Console(file=nowhere, markup=False), 80), read).run()
+    shelf = read_shelf(folder)
+    assert shelf.faults == ()
+    if status is Status.DONE and shelf.entries:
+        assert layer(knowledge, shelf.entries).faults == ()
+    else:
+        assert not shelf.entries
