@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ..engine.archive import learnt as kept
-from ..engine.archive.learn import FEWEST, Learnt, confirmed, prepare
+from ..engine.archive.confirmed import confirmed, prepare
+from ..engine.archive.learn import FEWEST, Learnt
 from ..engine.archive.learn import learn as learn_from
 from ..engine.archive.learnt import Correction
 from ..engine.catalog import Catalog

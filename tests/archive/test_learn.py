@@ -9,23 +9,12 @@ import pytest
 from rindwright.engine.answers import Answers, Value
 from rindwright.engine.archive import learnt as kept
 from rindwright.engine.archive import looks
-from rindwright.engine.archive.learn import (
-    BASE_CAP,
-    FEWEST,
-    WEIGHT,
-    Confirmed,
-    Learnt,
-    confirmed,
-    fit_bases,
-    fit_links,
-    learn,
-    prepare,
-    score,
-)
+from rindwright.engine.archive.confirmed import WEIGHT, Confirmed, confirmed, prepare
+from rindwright.engine.archive.learn import FEWEST, Learnt, fit_bases, fit_links, learn, score
 from rindwright.engine.archive.looks import Given
 from rindwright.engine.archive.store import Archive
 from rindwright.engine.diagnosis import Diagnoser
-from rindwright.engine.local import NONE, Local, base_of
+from rindwright.engine.local import BASE_CAP, NONE, Local, base_of
 from rindwright.engine.network import Builder
 
 from .faults import AT, weighed
