@@ -90,8 +90,8 @@ def _proposal(pen: Pen, catalog: Catalog, found: Learnt, changes: Sequence[Corre
     pen.heading("What they would change")
     _list(pen, catalog, changes)
     pen.line(
-        f"Tried on the newest {found.held_out} looks, which it was not learnt from: score {found.after:.2f}, by the "
-        f"cited knowledge {found.before:.2f}; lower is better."
+        f"Tried on the newest {found.held_out} looks, each by what those before it taught: score {found.after:.2f}, "
+        f"by the cited knowledge {found.before:.2f}; lower is better."
     )
     pen.line("Cautions are not touched by anything learnt.")
 

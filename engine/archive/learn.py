@@ -2,14 +2,14 @@
 
 - **Base rates** by a shrunken ratio: the log-odds of a cause move by ln((a + O) / (a + E)), where O is how often
   it was confirmed, E how often its cited base rate and the circumstances of the same looks would have it, and
-  a = 4 pseudo-looks (a spread of 0.5 in log-odds). Where one cause was confirmed and the rest neither confirmed
+  a = 3 pseudo-looks (a spread of 0.6 in log-odds). Where one cause was confirmed and the rest neither confirmed
   nor excluded, only relative rates are learnt: E is scaled to the sum of O.
 - **Links and rates on sound rinds** by weighted counts (EM for a noisy OR with answer noise), from looks where
   everything was judged. A cited number weighs as many looks as its grade is worth, ten at least.
 - An outcome known by laboratory, lens or a remedy that worked weighs 1, an own view 0.2. Nothing is ever filled
   in from the program's own probabilities.
-- **Gate**: what is learnt is taken only when it does not worsen the log score on the newest fifth of the looks,
-  which it was not learnt from. **Caps**: a base rate moves by a factor of 8 at most, a number stays within the
+- **Gate**: what is learnt is taken only when it would have bettered the log score of the newer looks, each scored by
+  what the looks before it taught. **Caps**: a base rate moves by a factor of 8 at most, a number stays within the
   98 % band of its cited word.
 """
 
@@ -18,6 +18,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from ..catalog import Catalog
 from ..doubt import SPREAD
@@ -26,7 +27,7 @@ from ..local import BASE_CAP, NONE, LeakKey, LinkKey, Local
 from ..network import UNKNOWN_CAUSE, Builder
 from .confirmed import Trial
 
-PSEUDO = 4.0
+PSEUDO = 3.0
 """Pseudo-looks behind a base rate."""
 LEAST_WEIGHT = 10.0
 """Looks that a cited link weighs at least: err on the stubborn side."""
@@ -35,7 +36,10 @@ BAND = 2.326
 ROUNDS = 15
 FEWEST = 10
 """Confirmed looks below which nothing is learnt."""
-HELD_OUT = 0.2
+BLOCKS = 4
+"""Blocks of the newest half of the looks that a lesson is tried on."""
+BASE_SURE, LINKS_SURE = 0.5, 1.0
+"""Standard errors by which base rates, and links beside them, must do better."""
 SHOWN_SHIFT = 0.05
 """Log-odds below which a base rate counts as unchanged."""
 SHOWN_CHANGE = 0.01
@@ -138,24 +142,26 @@ def fit_links(
 def learn(catalog: Catalog, trials: Sequence[Trial]) -> Learnt | None:
     """What the confirmed looks teach, as far as it passes the gate; None when there are too few of them.
 
-    Three things are tried on the newest fifth: nothing, base rates alone, base rates with links. Base rates are
-    taken when they do better than nothing; the many numbers of the links only when they do better than base rates
-    by more than one standard error, since a fifth of the looks can hardly tell them from luck.
+    Three things are tried: nothing, base rates alone, base rates with links. Each block of the newest half is
+    scored by what the looks before it taught. Base rates must do better than nothing, and links better than base
+    rates, by more than a share of the standard error, since so few looks can hardly tell a lesson from luck.
     """
     if len(trials) < FEWEST:
         return None
-    cut = len(trials) - max(2, round(len(trials) * HELD_OUT))
-    older, newest = trials[:cut], trials[cut:]
+    cuts = [len(trials) * (BLOCKS + k) // (2 * BLOCKS) for k in range(BLOCKS + 1)]
+    newest = trials[cuts[0] :]
     weights = [t.look.weight for t in newest]
     losses = losses_of(catalog, NONE, newest)
     before = after = _mean(losses, weights)
     best = (False, False)
-    for parts, by_chance in (((True, False), 0.0), ((True, True), 1.0)):
-        tried = losses_of(catalog, _fitted(catalog, older, parts)[0], newest)
+    for parts, by_chance in (((True, False), BASE_SURE), ((True, True), LINKS_SURE)):
+        tried: list[float] = []
+        for start, end in pairwise(cuts):
+            tried += losses_of(catalog, _fitted(catalog, trials[:start], parts)[0], trials[start:end])
         gains = [a - b for a, b in zip(losses, tried, strict=True)]
         gain = _mean(gains, weights)
-        spread = math.sqrt(_mean([(g - gain) ** 2 for g in gains], weights) / len(newest))
-        if gain > max(1e-12, by_chance * spread):
+        error = math.sqrt(_mean([(g - gain) ** 2 for g in gains], weights) / len(newest))
+        if gain > max(1e-12, by_chance * error):
             best, after, losses = parts, _mean(tried, weights), tried
     local, counts = _fitted(catalog, trials, best)
     return Learnt(local, counts, len(trials), sum(t.look.complete for t in trials), before, after, len(newest))
