@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ..engine.archive import learnt as kept
-from ..engine.archive.learn import FEWEST, Learnt, confirmed, prepare
+from ..engine.archive.confirmed import confirmed, prepare
+from ..engine.archive.learn import FEWEST, Learnt
 from ..engine.archive.learn import learn as learn_from
 from ..engine.archive.learnt import Correction
 from ..engine.catalog import Catalog
@@ -89,8 +90,8 @@ def _proposal(pen: Pen, catalog: Catalog, found: Learnt, changes: Sequence[Corre
     pen.heading("What they would change")
     _list(pen, catalog, changes)
     pen.line(
-        f"Tried on the newest {found.held_out} looks, which it was not learnt from: score {found.after:.2f}, by the "
-        f"cited knowledge {found.before:.2f}; lower is better."
+        f"Tried on the newest {found.held_out} looks, each by what those before it taught: score {found.after:.2f}, "
+        f"by the cited knowledge {found.before:.2f}; lower is better."
     )
     pen.line("Cautions are not touched by anything learnt.")
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from ..engine.archive import looks, makes
+from ..engine.archive import listing, looks, makes
 from ..engine.archive.days import day
 from ..engine.archive.store import Archive, open_archive
 from ..engine.catalog import Catalog
@@ -111,7 +111,7 @@ def _show(pen: Pen, catalog: Catalog, archive: Archive, make_id: int) -> None:
         pen.heading("Notes")
     for note in make["notes"]:
         pen.item("- ", f"{note['on_date']}: {note['text']}")
-    rows = looks.listed(archive, make_id=make_id, most=100)
+    rows = listing.listed(archive, make_id=make_id, most=100)
     if rows:
         pen.heading("Looks")
     for row in rows:

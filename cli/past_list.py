@@ -6,10 +6,10 @@ import json
 
 import click
 
-from ..engine.archive import looks, makes
+from ..engine.archive import listing, looks, makes
 from ..engine.archive.daybook import Record
 from ..engine.archive.days import between, day
-from ..engine.archive.looks import LookRow
+from ..engine.archive.listing import LookRow
 from ..engine.archive.store import Archive, open_archive
 from ..engine.catalog import Catalog
 from ..engine.errors import FileProblem, nearest
@@ -52,7 +52,7 @@ def run(
     if cause is not None and cause not in catalog.causes:
         raise FileProblem(f'"{cause}" is not a cause{nearest(cause, catalog.causes)}.')
     with opened(named) as archive:
-        rows = looks.listed(
+        rows = listing.listed(
             archive,
             family=family,
             cause=cause,
@@ -62,7 +62,7 @@ def run(
             text=text,
             most=most,
         )
-        total = looks.count(archive)
+        total = listing.count(archive)
     if as_json:
         click.echo(json.dumps([_as_json(row) for row in rows], ensure_ascii=False, indent=2))
         return Status.DONE
@@ -197,7 +197,7 @@ def due(named: str | None, until: str, no_color: bool) -> Status:
     today = clock.today()
     last = day(until, today)
     with opened(named) as archive:
-        found = looks.due(archive, last)
+        found = listing.due(archive, last)
     pen = Pen(console(no_color), screen_width())
     if not found:
         pen.line(f"Nothing is due up to {last}.")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 
-from ..engine.archive import looks
+from ..engine.archive import listing, looks
 from ..engine.archive.learnt import standing
 from ..engine.archive.replay import SPAN, Changed, changed, replay, replay_on, right_first, why
 from ..engine.archive.store import Archive
@@ -28,7 +28,7 @@ def run(named: str | None, most: int, processes: int, dask: str | None, no_color
     with opened(named) as archive:
         now = standing(archive, catalog)
         local = now.local if now else NONE
-        total = looks.count(archive)
+        total = listing.count(archive)
         if dask is not None:
             table = _on_dask(dask, archive, catalog, local)
         else:

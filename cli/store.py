@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -11,6 +12,7 @@ from typing import TYPE_CHECKING
 from ..engine.answers import Answers, Value
 from ..engine.archive import looks, makes
 from ..engine.archive.days import later
+from ..engine.archive.problems import spoken
 from ..engine.archive.store import Archive, ArchiveProblem, open_archive
 from ..engine.catalog import Catalog
 from ..engine.errors import FileProblem
@@ -121,7 +123,10 @@ class Look:
         if self.known is None:
             from ..engine.archive.learnt import standing
 
-            found = standing(self.archive, catalog) if self.archive is not None else None
+            found = None
+            if self.archive is not None:
+                with contextlib.suppress(ArchiveProblem), spoken(self.archive.path):
+                    found = standing(self.archive, catalog)
             self.known = (found.local, found.looks) if found else (NONE, 0)
         return self.known
 
@@ -185,6 +190,11 @@ def reopen(path: Path, name: str, catalog: Catalog) -> Look:
     if not path.exists():
         raise FileProblem("There is no look to go on with. Start one: rindwright ask")
     archive = open_archive(path)
+    with spoken(path):
+        return _reopened(archive, name, catalog)
+
+
+def _reopened(archive: Archive, name: str, catalog: Catalog) -> Look:
     look_id = looks.find(archive, name)
     record = looks.record_of(archive, look_id)
     given = looks.read_given(archive, look_id, catalog)

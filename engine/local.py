@@ -13,6 +13,8 @@ from dataclasses import dataclass, field
 
 from .catalog import Catalog
 
+BASE_CAP = math.log(8)
+"""Log-odds that a base rate is moved by at most."""
 LinkKey = tuple[str, str, int]
 """Cause, sign, and the place of the link among those of the cause."""
 LeakKey = tuple[str, int]

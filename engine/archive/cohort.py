@@ -1,23 +1,19 @@
 """Many looks at once: from columns to posteriors, the same numbers as one look at a time.
 
-What differs between looks goes into arrays: the odds of every cause moved by circumstances, the weight that
-answers against signs put on every cause, and the few answers that speak for a sign. For those, the sum over
-"explained or not" is written out: with k of them a look becomes 2^k *lanes* of one network that has no findings
-left, only causes feeding causes, and whose elimination order is the same for every look. Looks with more than
-``MOST_FOR`` such answers, or where the signed sum would lose digits, go through the one-look path.
+What differs between looks goes into arrays: the odds of every cause moved by circumstances, the weight that answers
+against signs put on every cause, and the few answers that speak for a sign, which ``lanes`` sums out. Looks with many
+such answers, or where the signed sum would lose digits, are eliminated one by one.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..asking import LEAD_THRESHOLD
-from ..belief import Finding, Network, TooWide, beliefs, weighted
 from ..catalog import Catalog
 from ..cautions import LEVELS
 from ..diagnosis import NORMAL_CAUSE_CAP, NORMAL_LEAST, SHOWN
@@ -34,12 +30,8 @@ from ..network import (
     reliability,
 )
 from .columns import Cohort, Flags, Numbers
+from .lanes import LEAST_LEFT, MOST_FOR, TOGETHER, For, Lanes
 
-MOST_FOR = 8
-"""Answers for signs that are written out; more go one by one."""
-LEAST_LEFT = 1e-6
-"""Share of the largest term that must be left of the signed sum: below it, digits would be lost."""
-_LANES = 1 << 13
 VERDICTS = ("stop", "hold", "normal", "causes", "undecided")
 
 
@@ -78,22 +70,7 @@ class Weigher:
         self.builder = Builder(catalog, local)
         self.nodes = tuple(catalog.causes)
         self._index = {c: k for k, c in enumerate(self.nodes)}
-        feeds = [
-            (self._index[c.id], self._index[f.cause], catalog.value("feeding", f.strength))
-            for c in catalog.causes.values()
-            for f in c.leads_to
-            if f.cause in self._index
-        ]
-        self._feeds = feeds
-        joined = sorted({node for parent, child, _ in feeds for node in (parent, child)})
-        self._joined = np.array(joined, dtype=np.intp)
-        self._alone = np.array([k for k in range(len(self.nodes)) if k not in set(joined)], dtype=np.intp)
-        place = {node: k for k, node in enumerate(joined)}
-        inner = tuple((place[p], place[c], q) for p, c, q in feeds)
-        self._network = Network(tuple(0.1 for _ in joined), inner)
-        self._fed = np.array([q for *_, q in feeds])
-        self._children = np.array([c for _, c, _ in feeds], dtype=np.intp)
-        self._signs_of: dict[str, int] = {s: k for k, s in enumerate(catalog.signs)}
+        self._lanes = Lanes(catalog)
 
     def weigh(self, cohort: Cohort) -> Weighed:
         """Posteriors and verdicts of all looks of a cohort."""
@@ -103,7 +80,7 @@ class Weigher:
         weight = np.ones((cohort.size, len(self.nodes) + 1))
         constant = np.zeros(cohort.size)
         healthy = np.log1p(-base).sum(axis=1) + math.log1p(-UNKNOWN_CAUSE_BASE)
-        for_: list[list[tuple[float, float, Numbers]]] = [[] for _ in range(cohort.size)]
+        for_: list[list[For]] = [[] for _ in range(cohort.size)]
         for sign in self.catalog.signs.values():
             self._take(cohort, sign, states[sign.id], applies, weight, constant, healthy, for_)
         counts = np.array([len(f) for f in for_])
@@ -112,14 +89,16 @@ class Weigher:
         hard = counts > MOST_FOR
         for k in range(MOST_FOR + 1):
             rows = np.flatnonzero(counts == k)
-            step = max(1, _LANES >> k)
+            step = max(1, TOGETHER >> k)
             for start in range(0, len(rows), step):
                 part = rows[start : start + step]
-                found, log_sum, left = self._lanes(base[part], weight[part], applies[part], [for_[r] for r in part], k)
+                found, log_sum, left = self._lanes.weigh(
+                    base[part], weight[part], applies[part], [for_[r] for r in part], k
+                )
                 posterior[part], evidence[part] = found, log_sum + constant[part]
                 hard[part] = left < LEAST_LEFT
         for row in np.flatnonzero(hard).tolist():
-            found_one = self._one(base[row], weight[row], applies[row], for_[row])
+            found_one = self._lanes.one(base[row], weight[row], applies[row], for_[row])
             if found_one is not None:
                 posterior[row], evidence[row] = found_one[0], found_one[1] + constant[row]
                 hard[row] = False
@@ -212,7 +191,7 @@ class Weigher:
         weight: Numbers,
         constant: Numbers,
         healthy: Numbers,
-        for_: list[list[tuple[float, float, Numbers]]],
+        for_: list[list[For]],
     ) -> None:
         """Put what is said of one sign where it belongs: against it into weights, for it into a list."""
         answered = state.there | state.slight | state.not_there | state.unsaid
@@ -276,73 +255,6 @@ class Weigher:
         # The unknown cause takes away a healthy sign as any other does.
         q[:, -1] = LACKS_HEALTH
         return q
-
-    def _lanes(
-        self,
-        base: Numbers,
-        weight: Numbers,
-        applies: Flags,
-        for_: Sequence[list[tuple[float, float, Numbers]]],
-        k: int,
-    ) -> tuple[Numbers, Numbers, Numbers]:
-        """Posteriors, log of the sum, and how much of the largest term was left of it, for looks with k findings."""
-        looks, subsets = len(base), 1 << k
-        lanes = np.repeat(weight[:, None, :], subsets, axis=1)
-        factor = np.ones((looks, subsets))
-        bits = (np.arange(subsets)[:, None] >> np.arange(k)) & 1
-        for slot in range(k):
-            there = np.array([f[slot][0] for f in for_])[:, None]
-            share = np.array([f[slot][1] for f in for_])[:, None]
-            keep = np.stack([f[slot][2] for f in for_])[:, None, :]
-            on = bits[:, slot].astype(bool)
-            factor = factor * np.where(on, share, there)
-            lanes[:, on, :] *= keep
-        alone = np.concatenate([self._alone, [len(self.nodes)]])
-        all_base = np.concatenate([base, np.full((looks, 1), UNKNOWN_CAUSE_BASE)], axis=1)
-        b = all_base[:, None, alone]
-        on_part = b * lanes[:, :, alone]
-        total = 1 - b + on_part
-        log_sum = np.log(total).sum(axis=2)
-        share_on = np.empty((looks, subsets, len(self.nodes) + 1))
-        share_on[:, :, alone] = on_part / total
-        if len(self._joined):
-            flat = looks * subsets
-            joined_base = np.repeat(base[:, None, self._joined], subsets, axis=1).reshape(flat, -1).T
-            joined_weight = lanes[:, :, self._joined].reshape(flat, -1).T
-            fed = np.where(applies[:, self._children], self._fed, 0.0)
-            fed = np.repeat(fed[:, None, :], subsets, axis=1).reshape(flat, -1).T
-            found, log_joined = weighted(self._network, joined_base, joined_weight, fed)
-            share_on[:, :, self._joined] = found.T.reshape(looks, subsets, -1)
-            log_sum = log_sum + log_joined.reshape(looks, subsets)
-        top = log_sum.max(axis=1)
-        terms = factor * np.exp(log_sum - top[:, None])
-        whole = terms.sum(axis=1)
-        left = whole / np.abs(terms).max(axis=1)
-        with np.errstate(invalid="ignore", divide="ignore"):
-            posterior = np.einsum("ls,lsc->lc", terms, share_on) / whole[:, None]
-            log_whole = np.log(whole) + top
-        return np.clip(np.nan_to_num(posterior), 0.0, 1.0), log_whole, np.where(np.isfinite(log_whole), left, 0.0)
-
-    def _one(
-        self, base: Numbers, weight: Numbers, applies: Flags, for_: list[tuple[float, float, Numbers]]
-    ) -> tuple[Numbers, float] | None:
-        """One look by elimination over its own findings; None when that is too wide."""
-        nodes = [*np.flatnonzero(applies).tolist(), len(self.nodes)]
-        place = {node: k for k, node in enumerate(nodes)}
-        against = Finding(0.0, tuple((place[n], 1 - float(weight[n])) for n in nodes if weight[n] != 1.0), 0.0, 1.0)
-        findings = [against]
-        for there, share, keep in for_:
-            links = tuple((place[n], 1 - float(keep[n])) for n in nodes if keep[n] != 1.0)
-            findings.append(Finding(0.0, links, there, there + share))
-        feeds = tuple((place[p], place[c], q) for p, c, q in self._feeds if p in place and c in place)
-        network = Network((*(float(base[n]) for n in nodes[:-1]), UNKNOWN_CAUSE_BASE), feeds, tuple(findings))
-        try:
-            found = beliefs(network)
-        except TooWide:
-            return None
-        posterior = np.zeros(len(self.nodes) + 1)
-        posterior[nodes] = found.posterior[:, 0]
-        return posterior, float(found.log_evidence[0])
 
     def _verdict(
         self, cohort: Cohort, states: dict[str, _State], posterior: Numbers, normal: Numbers

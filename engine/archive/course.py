@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from ..answers import Value
 from ..catalog import Catalog
 from ..model import Question
-from .looks import LookRow, fitting, listed
+from .listing import LookRow, listed
+from .looks import fitting
 from .store import Archive
 
 

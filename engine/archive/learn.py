@@ -2,88 +2,48 @@
 
 - **Base rates** by a shrunken ratio: the log-odds of a cause move by ln((a + O) / (a + E)), where O is how often
   it was confirmed, E how often its cited base rate and the circumstances of the same looks would have it, and
-  a = 4 pseudo-looks (a spread of 0.5 in log-odds). Where one cause was confirmed and the rest neither confirmed
+  a = 3 pseudo-looks (a spread of 0.6 in log-odds). Where one cause was confirmed and the rest neither confirmed
   nor excluded, only relative rates are learnt: E is scaled to the sum of O.
 - **Links and rates on sound rinds** by weighted counts (EM for a noisy OR with answer noise), from looks where
   everything was judged. A cited number weighs as many looks as its grade is worth, ten at least.
 - An outcome known by laboratory, lens or a remedy that worked weighs 1, an own view 0.2. Nothing is ever filled
   in from the program's own probabilities.
-- **Gate**: what is learnt is taken only when it does not worsen the log score on the newest fifth of the looks,
-  which it was not learnt from. **Caps**: a base rate moves by a factor of 8 at most, a number stays within the
+- **Gate**: what is learnt is taken only when it would have bettered the log score of the newer looks, each scored by
+  what the looks before it taught. **Caps**: a base rate moves by a factor of 8 at most, a number stays within the
   98 % band of its cited word.
 """
 
 from __future__ import annotations
 
-import json
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
-from ..answers import Answers
 from ..catalog import Catalog
-from ..chaining import Chained, Chainer
-from ..dating import onset_day
 from ..doubt import SPREAD
 from ..fallback import weigh
-from ..local import NONE, LeakKey, LinkKey, Local
+from ..local import BASE_CAP, NONE, LeakKey, LinkKey, Local
 from ..network import UNKNOWN_CAUSE, Builder
-from .looks import fitting
-from .store import Archive
+from .confirmed import Trial
 
-WEIGHT = {"laboratory": 1.0, "lens": 1.0, "remedy worked": 1.0, "own view": 0.2}
-"""What an outcome weighs, by how it is known."""
-PSEUDO = 4.0
+PSEUDO = 3.0
 """Pseudo-looks behind a base rate."""
 LEAST_WEIGHT = 10.0
 """Looks that a cited link weighs at least: err on the stubborn side."""
-BASE_CAP = math.log(8)
 BAND = 2.326
 """Spreads on either side that hold 98 % of a word's band."""
 ROUNDS = 15
 FEWEST = 10
 """Confirmed looks below which nothing is learnt."""
-HELD_OUT = 0.2
+BLOCKS = 4
+"""Blocks of the newest half of the looks that a lesson is tried on."""
+BASE_SURE, LINKS_SURE = 0.5, 1.0
+"""Standard errors by which base rates, and links beside them, must do better."""
 SHOWN_SHIFT = 0.05
 """Log-odds below which a base rate counts as unchanged."""
 SHOWN_CHANGE = 0.01
 _FLOOR = 1e-6
-
-
-@dataclass(frozen=True, slots=True)
-class Confirmed:
-    """A look whose outcome is known."""
-
-    name: str
-    answers: Answers
-    causes: frozenset[str]
-    weight: float
-    complete: bool
-    """Whether every other cause is excluded."""
-
-
-@dataclass(frozen=True, slots=True)
-class Finding_:
-    """An answered sign, as far as learning looks at it."""
-
-    if_there: float
-    if_not: float
-    leak: float
-    leak_key: LeakKey | None
-    links: tuple[tuple[LinkKey, float], ...]
-    """Links of the causes that were there."""
-
-
-@dataclass(frozen=True, slots=True)
-class Trial:
-    """A confirmed look made ready: priors by circumstances, and what the causes that were there showed."""
-
-    look: Confirmed
-    chained: Chained
-    base: dict[str, float]
-    fed: dict[str, tuple[float, ...]]
-    """For causes that were there: strengths of what fed them and was there too."""
-    findings: tuple[Finding_, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,57 +67,6 @@ class Learnt:
     """Mean log score on the newest looks by the cited knowledge; lower is better."""
     after: float
     held_out: int
-
-
-def confirmed(archive: Archive, catalog: Catalog) -> list[Confirmed]:
-    """Every look with an outcome, in the order the outcomes came."""
-    found = []
-    for name, answers, listed_all, causes, known_by, complete in archive.db.execute(
-        "SELECT name, answers, listed_all, causes, known_by, complete FROM outcome "
-        "JOIN look ON look.id = outcome.look_id JOIN said ON said.look_id = look.id "
-        "WHERE outcome.id IN (SELECT max(id) FROM outcome GROUP BY look_id) ORDER BY on_date, outcome.id"
-    ):
-        given = Answers.of(((q, v) for q, v, _ in fitting(catalog, json.loads(answers))), bool(listed_all))
-        there = frozenset(c for c in json.loads(causes) if c in catalog.causes)
-        found.append(Confirmed(name, given, there, WEIGHT[known_by], bool(complete)))
-    return found
-
-
-def prepare(
-    catalog: Catalog, looks: Sequence[Confirmed], tell: Callable[[int, int], None] | None = None
-) -> list[Trial]:
-    """Confirmed looks made ready, under the cited knowledge."""
-    chainer, builder = Chainer(catalog), Builder(catalog)
-    trials = []
-    for k, look in enumerate(looks):
-        trials.append(_trial(catalog, builder, chainer, look))
-        if tell:
-            tell(k + 1, len(looks))
-    return trials
-
-
-def _trial(catalog: Catalog, builder: Builder, chainer: Chainer, look: Confirmed) -> Trial:
-    chained = chainer.run(look.answers)
-    case = builder.build(look.answers, chained)
-    index = {name: k for k, name in enumerate(case.nodes)}
-    there = {index[c] for c in look.causes if c in index}
-    fed: dict[str, list[float]] = {}
-    for parent, child, q in case.network.feeds:
-        if parent in there and child in there:
-            fed.setdefault(case.nodes[child], []).append(q)
-    findings = []
-    for evidence in case.evidence if look.complete else ():
-        if evidence.healthy:
-            continue
-        sign = catalog.signs[evidence.sign]
-        finding = case.network.findings[evidence.finding]
-        onset = onset_day(look.answers, case.cheese) if evidence.state in ("there", "slight") else None
-        keys = dict(builder.linked(sign, index, case.cheese, onset))
-        links = tuple((keys[n], q) for n, q in finding.links if n in there and n in keys)
-        leak_key = None if evidence.normal else builder.leak_key(sign, case.cheese)
-        findings.append(Finding_(finding.if_there, finding.if_not, finding.leak, leak_key, links))
-    base = dict(zip(case.nodes[:-1], case.network.base[:-1], strict=True))
-    return Trial(look, chained, base, {c: tuple(q) for c, q in fed.items()}, tuple(findings))
 
 
 def fit_bases(catalog: Catalog, trials: Sequence[Trial]) -> tuple[dict[str, float], dict[str, Count]]:
@@ -233,18 +142,27 @@ def fit_links(
 def learn(catalog: Catalog, trials: Sequence[Trial]) -> Learnt | None:
     """What the confirmed looks teach, as far as it passes the gate; None when there are too few of them.
 
-    Three things are tried on the newest fifth: nothing, base rates alone, base rates with links.
+    Three things are tried: nothing, base rates alone, base rates with links. Each block of the newest half is
+    scored by what the looks before it taught. Base rates must do better than nothing, and links better than base
+    rates, by more than a share of the standard error, since so few looks can hardly tell a lesson from luck.
     """
     if len(trials) < FEWEST:
         return None
-    cut = len(trials) - max(2, round(len(trials) * HELD_OUT))
-    older, newest = trials[:cut], trials[cut:]
-    before = score(catalog, NONE, newest)
-    best, after = (False, False), before
-    for parts in ((True, False), (True, True)):
-        tried = score(catalog, _fitted(catalog, older, parts)[0], newest)
-        if tried < after - 1e-12:
-            best, after = parts, tried
+    cuts = [len(trials) * (BLOCKS + k) // (2 * BLOCKS) for k in range(BLOCKS + 1)]
+    newest = trials[cuts[0] :]
+    weights = [t.look.weight for t in newest]
+    losses = losses_of(catalog, NONE, newest)
+    before = after = _mean(losses, weights)
+    best = (False, False)
+    for parts, by_chance in (((True, False), BASE_SURE), ((True, True), LINKS_SURE)):
+        tried: list[float] = []
+        for start, end in pairwise(cuts):
+            tried += losses_of(catalog, _fitted(catalog, trials[:start], parts)[0], trials[start:end])
+        gains = [a - b for a, b in zip(losses, tried, strict=True)]
+        gain = _mean(gains, weights)
+        error = math.sqrt(_mean([(g - gain) ** 2 for g in gains], weights) / len(newest))
+        if gain > max(1e-12, by_chance * error):
+            best, after, losses = parts, _mean(tried, weights), tried
     local, counts = _fitted(catalog, trials, best)
     return Learnt(local, counts, len(trials), sum(t.look.complete for t in trials), before, after, len(newest))
 
@@ -266,12 +184,22 @@ def _fitted(catalog: Catalog, trials: Sequence[Trial], parts: tuple[bool, bool])
 
 
 def score(catalog: Catalog, local: Local, trials: Sequence[Trial]) -> float:
-    """Mean log score of confirmed looks, weighted; lower is better.
+    """Mean log score of confirmed looks, weighted; lower is better."""
+    return _mean(losses_of(catalog, local, trials), [t.look.weight for t in trials])
+
+
+def _mean(values: Sequence[float], weights: Sequence[float]) -> float:
+    total = math.fsum(weights)
+    return math.fsum(v * w for v, w in zip(values, weights, strict=True)) / total if total else 0.0
+
+
+def losses_of(catalog: Catalog, local: Local, trials: Sequence[Trial]) -> list[float]:
+    """Log score of each look.
 
     Where everything was judged: over all causes. Where one cause was confirmed: of that cause among all.
     """
     builder = Builder(catalog, local)
-    total = weights = 0.0
+    losses = []
     for trial in trials:
         case = builder.build(trial.look.answers, trial.chained)
         found = weigh(case.network).posterior[:, 0]
@@ -282,9 +210,8 @@ def score(catalog: Catalog, local: Local, trials: Sequence[Trial]) -> float:
         else:
             whole = math.fsum(p.values())
             loss = -math.fsum(math.log(p[c] / whole) for c in sorted(trial.look.causes) if c in p)
-        total += trial.look.weight * loss
-        weights += trial.look.weight
-    return total / weights if weights else 0.0
+        losses.append(loss)
+    return losses
 
 
 def _cited(catalog: Catalog, key: LinkKey | LeakKey) -> float:

@@ -39,35 +39,6 @@ class Given:
         return Answers.of(((q, v) for q, v, _ in self.answers), self.listed_all)
 
 
-@dataclass(frozen=True, slots=True)
-class LookRow:
-    """One line of a list of looks."""
-
-    id: int
-    name: str
-    looked_on: str
-    wheel: str
-    """``make/wheel``, or nothing."""
-    style: str | None
-    age_days: float | None
-    verdict: str | None
-    first_cause: str | None
-    first_probability: float | None
-    due_on: str | None
-    outcome: tuple[str, ...] | None
-    """Causes of the latest outcome; an empty tuple says nothing was wrong; None: no outcome yet."""
-    finished: bool
-
-
-_LIST = """
-    SELECT look.id, look.name, looked_on, coalesce(make.name || '/' || wheel.name, ''), look.style, age_days,
-        verdict, first_cause, first_probability,
-        (SELECT due_on FROM follow_up WHERE look_id = look.id AND done_on IS NULL),
-        (SELECT causes FROM outcome WHERE look_id = look.id ORDER BY id DESC LIMIT 1), finished
-    FROM look LEFT JOIN wheel ON wheel.id = wheel_id LEFT JOIN make ON make.id = make_id
-"""
-
-
 def begin(archive: Archive, name: str | None, looked_on: str, at: str, wheel_id: int | None = None) -> tuple[int, str]:
     """A new look: its id and name. Without a name it is called after its day, with a number.
 
@@ -241,67 +212,6 @@ def record_of(archive: Archive, look_id: int) -> Record:
     return record
 
 
-def listed(
-    archive: Archive,
-    *,
-    family: str | None = None,
-    cause: str | None = None,
-    wheel_id: int | None = None,
-    make_id: int | None = None,
-    open_only: bool = False,
-    text: str | None = None,
-    most: int = 20,
-) -> list[LookRow]:
-    """Looks, newest first. ``cause`` finds looks that named it first and looks that turned out to be it."""
-    wheres, values = ["1"], list[Any]()
-    if family is not None:
-        wheres.append("look.family = ?")
-        values.append(family)
-    if cause is not None:
-        wheres.append(
-            "(first_cause = ? OR look.id IN (SELECT look_id FROM outcome, json_each(causes) WHERE json_each.value = ?))"
-        )
-        values += [cause, cause]
-    if wheel_id is not None:
-        wheres.append("look.wheel_id = ?")
-        values.append(wheel_id)
-    if make_id is not None:
-        wheres.append("wheel.make_id = ?")
-        values.append(make_id)
-    if open_only:
-        wheres.append("look.id IN (SELECT look_id FROM follow_up WHERE done_on IS NULL)")
-    if text is not None:
-        like = "%" + text.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_") + "%"
-        wheres.append(
-            "(look.name LIKE ? ESCAPE '\\' OR make.name LIKE ? ESCAPE '\\'"
-            " OR look.id IN (SELECT look_id FROM note WHERE text LIKE ? ESCAPE '\\')"
-            " OR look.id IN (SELECT look_id FROM deed WHERE what LIKE ? ESCAPE '\\')"
-            " OR look.id IN (SELECT look_id FROM said WHERE words LIKE ? ESCAPE '\\'))"
-        )
-        values += [like] * 5
-    rows = archive.db.execute(
-        f"{_LIST} WHERE {' AND '.join(wheres)} ORDER BY looked_on DESC, look.id DESC LIMIT ?", (*values, most)
-    )
-    return [_look_row(row) for row in rows]
-
-
-def due(archive: Archive, until: str) -> list[tuple[LookRow, str, str]]:
-    """Follow-ups due up to a date, the longest due first: the look, what should be seen, and what if not."""
-    rows = archive.db.execute(
-        f"{_LIST} JOIN follow_up ON follow_up.look_id = look.id WHERE done_on IS NULL AND due_on <= ? "
-        "ORDER BY due_on, look.id",
-        (until,),
-    ).fetchall()
-    said = archive.db.execute("SELECT look_id, expect, otherwise FROM follow_up WHERE done_on IS NULL")
-    texts = {row[0]: (row[1], row[2]) for row in said}
-    return [(_look_row(row), *texts[row[0]]) for row in rows]
-
-
-def count(archive: Archive) -> int:
-    """How many looks there are."""
-    return int(archive.db.execute("SELECT count(*) FROM look").fetchone()[0])
-
-
 def add_deed(archive: Archive, look_id: int, on_date: str, what: str, act: str, at: str) -> None:
     """Keep what was done after a look; ``act`` is an act of the knowledge, or nothing."""
     with archive.change() as db:
@@ -365,9 +275,3 @@ def as_json_list(items: Sequence[Any]) -> str:
 
 def _text(value: Value | None) -> str | None:
     return value if isinstance(value, str) and value != "unknown" else None
-
-
-def _look_row(row: Sequence[Any]) -> LookRow:
-    outcome = tuple(json.loads(row[10])) if row[10] is not None else None
-    id, name, looked_on, wheel, style, age, verdict, first, p, due_on = row[:10]
-    return LookRow(id, name, looked_on, wheel, style, age, verdict, first, p, due_on, outcome, bool(row[11]))

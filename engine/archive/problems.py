@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import sqlite3
 from collections.abc import Iterator
+from json import JSONDecodeError
 from pathlib import Path
 
 from ..errors import FileProblem
@@ -63,6 +64,8 @@ def spoken(path: Path) -> Iterator[None]:
         yield
     except sqlite3.Error as error:
         raise _sentence(path, error) from error
+    except JSONDecodeError as error:
+        raise damaged(path, "a text in it is not what was saved") from error
     except OSError as error:
         raise ArchiveProblem(
             f"The archive {path} cannot be written or read: {error.strerror or 'unknown error'}. "

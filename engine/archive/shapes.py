@@ -11,8 +11,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, TypeAdapter, model_validator
 
+from ..local import BASE_CAP
 from .days import is_day
-from .learn import BASE_CAP
 
 
 def _day(text: str) -> str:

@@ -11,6 +11,7 @@ import contextlib
 import os
 import sqlite3
 from collections.abc import Iterator
+from json import JSONDecodeError
 from pathlib import Path
 
 from .daybook import Keep, Record, sync_folder
@@ -39,8 +40,11 @@ class Archive:
     def __enter__(self) -> Archive:
         return self
 
-    def __exit__(self, *_: object) -> None:
+    def __exit__(self, _: object, error: BaseException | None, __: object) -> None:
         self.close()
+        with spoken(self.path):
+            if isinstance(error, (sqlite3.Error, JSONDecodeError)):
+                raise error
 
     def close(self) -> None:
         """Close the file."""
@@ -119,7 +123,10 @@ class Archive:
 
     def number(self) -> int:
         """Number of the newest change."""
-        return int(self.db.execute("SELECT number FROM state").fetchone()[0])
+        row = self.db.execute("SELECT number FROM state").fetchone()
+        if row is None or not isinstance(row[0], int):
+            raise damaged(self.path, "it does not know the number of its last change")
+        return row[0]
 
     def catch_up(self) -> int:
         """Take up changes that reached the daybook and not the tables; how many there were.

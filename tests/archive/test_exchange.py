@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from rindwright.engine.archive import exchange, looks
+from rindwright.engine.archive import exchange, listing, looks
 from rindwright.engine.archive.mending import check
 from rindwright.engine.archive.store import Archive, open_archive
 from rindwright.engine.diagnosis import Diagnoser
@@ -76,7 +76,7 @@ def test_a_name_that_is_taken_gets_a_number(archive: Archive, tmp_path: Path) ->
     with open_archive(tmp_path / "other.db") as other:
         looks.begin(other, "first", "2026-10-02", "2026-10-02T09:00:00")
         taken(archive, exported(other))
-    assert {row.name for row in looks.listed(archive)} == {"first", "first (2)"}
+    assert {row.name for row in listing.listed(archive)} == {"first", "first (2)"}
     assert not check(archive).faults
 
 
@@ -177,7 +177,7 @@ def test_a_look_at_a_wheel_that_is_nowhere(stocked: bytes, archive: Archive) -> 
     lines = [raw for raw in stocked.splitlines() if b'"kind":"make"' not in raw]
     with pytest.raises(AnswersError, match="nowhere"):
         taken(archive, b"\n".join(lines) + b"\n")
-    assert looks.count(archive) == 0
+    assert listing.count(archive) == 0
 
 
 def test_csv_rows_and_no_formulas(stocked: bytes, archive: Archive, diagnoser: Diagnoser) -> None:
@@ -221,4 +221,4 @@ def test_makes_changed_on_both_sides_keep_the_wheels_of_both(archive: Archive, t
     assert not check(archive).faults
     names = [w["name"] for w in makes.full(archive, make_id)["wheels"]]
     assert sorted(names) == ["1", "b", "b (2)", "c"]
-    assert [r.wheel for r in looks.listed(archive)] == ["spring/c"]
+    assert [r.wheel for r in listing.listed(archive)] == ["spring/c"]

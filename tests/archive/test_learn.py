@@ -9,23 +9,12 @@ import pytest
 from rindwright.engine.answers import Answers, Value
 from rindwright.engine.archive import learnt as kept
 from rindwright.engine.archive import looks
-from rindwright.engine.archive.learn import (
-    BASE_CAP,
-    FEWEST,
-    WEIGHT,
-    Confirmed,
-    Learnt,
-    confirmed,
-    fit_bases,
-    fit_links,
-    learn,
-    prepare,
-    score,
-)
+from rindwright.engine.archive.confirmed import WEIGHT, Confirmed, confirmed, prepare
+from rindwright.engine.archive.learn import FEWEST, PSEUDO, Learnt, fit_bases, fit_links, learn, score
 from rindwright.engine.archive.looks import Given
 from rindwright.engine.archive.store import Archive
 from rindwright.engine.diagnosis import Diagnoser
-from rindwright.engine.local import NONE, Local, base_of
+from rindwright.engine.local import BASE_CAP, NONE, Local, base_of
 from rindwright.engine.network import Builder
 
 from .faults import AT, weighed
@@ -47,9 +36,9 @@ def test_base_rates_by_the_formula(diagnoser: Diagnoser) -> None:
     expected = 20 * trials[0].base["box_too_wet"]
     assert counts["base box_too_wet"].of == pytest.approx(expected)
     assert counts["base box_too_wet"].seen == pytest.approx(12)
-    assert shift["box_too_wet"] == pytest.approx(min(BASE_CAP, math.log((4 + 12) / (4 + expected))))
+    assert shift["box_too_wet"] == pytest.approx(min(BASE_CAP, math.log((PSEUDO + 12) / (PSEUDO + expected))))
     never = trials[0].base["stale_air"] * 20
-    assert shift["stale_air"] == pytest.approx(math.log(4 / (4 + never)))
+    assert shift["stale_air"] == pytest.approx(math.log(PSEUDO / (PSEUDO + never)))
 
 
 def test_one_confirmed_cause_teaches_relative_rates_only(diagnoser: Diagnoser) -> None:
@@ -107,7 +96,7 @@ def test_a_clear_lesson_passes_the_gate_and_a_turned_one_does_not(diagnoser: Dia
     assert good is not None
     assert good.local.base["box_too_wet"] > 1
     assert good.after < good.before
-    turned = prepare(catalog, some(32, frozenset({"box_too_wet"})) + some(8, frozenset()))
+    turned = prepare(catalog, some(20, frozenset({"box_too_wet"})) + some(20, frozenset()))
     bad = learn(catalog, turned)
     assert bad is not None
     assert not bad.local

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from rindwright.engine.answers import Answers
-from rindwright.engine.archive import looks
+from rindwright.engine.archive import listing, looks
 from rindwright.engine.archive.cohort import VERDICTS
 from rindwright.engine.archive.looks import Given
 from rindwright.engine.archive.replay import Worker, changed, replay, replay_on
@@ -111,7 +111,7 @@ def test_nothing_changes_under_the_same_knowledge(stocked: Archive, diagnoser: D
 
 
 def test_other_numbers_change_looks_and_say_which(stocked: Archive, diagnoser: Diagnoser) -> None:
-    row = next(r for r in looks.listed(stocked) if r.first_cause and (r.first_probability or 0) > 0.05)
+    row = next(r for r in listing.listed(stocked) if r.first_cause and (r.first_probability or 0) > 0.05)
     local = Local({row.first_cause or "": -2.0})
     found = changed(replay(stocked, diagnoser.knowledge, local), tuple(diagnoser.catalog.causes))
     mine = next(c for c in found if c.id == row.id)

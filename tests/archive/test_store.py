@@ -7,7 +7,7 @@ import subprocess
 from pathlib import Path
 
 import pytest
-from rindwright.engine.archive import looks, schema
+from rindwright.engine.archive import listing, looks, schema
 from rindwright.engine.archive.mending import check
 from rindwright.engine.archive.problems import ArchiveProblem, Damaged, ReadOnly
 from rindwright.engine.archive.store import Archive, open_archive
@@ -52,16 +52,16 @@ def test_filters(archive: Archive) -> None:
     for k in range(4):
         write_look(archive, f"look {k}", k)
     looks.add_note(archive, 2, "2026-10-02", "The mat was 100% wet_", AT)
-    assert [r.name for r in looks.listed(archive, text="100% wet_")] == ["look 1"]
-    assert [r.name for r in looks.listed(archive, text="look 3")] == ["look 3"]
-    assert len(looks.listed(archive, cause="box_too_wet")) == 4
-    assert not looks.listed(archive, cause="other")
-    assert not looks.listed(archive, family="bloomy")
+    assert [r.name for r in listing.listed(archive, text="100% wet_")] == ["look 1"]
+    assert [r.name for r in listing.listed(archive, text="look 3")] == ["look 3"]
+    assert len(listing.listed(archive, cause="box_too_wet")) == 4
+    assert not listing.listed(archive, cause="other")
+    assert not listing.listed(archive, family="bloomy")
     assert looks.close_follow_up(archive, 1, "2026-10-04", "better", AT)
     assert not looks.close_follow_up(archive, 1, "2026-10-04", "better", AT)
-    assert len(looks.listed(archive, open_only=True)) == 3
-    assert [row.name for row, _, _ in looks.due(archive, "2026-10-04")] == ["look 1", "look 2", "look 3"]
-    assert not looks.due(archive, "2026-10-03")
+    assert len(listing.listed(archive, open_only=True)) == 3
+    assert [row.name for row, _, _ in listing.due(archive, "2026-10-04")] == ["look 1", "look 2", "look 3"]
+    assert not listing.due(archive, "2026-10-03")
 
 
 def test_a_failed_change_leaves_nothing(archive: Archive) -> None:
@@ -111,7 +111,7 @@ def test_a_later_version_is_refused(archive: Archive) -> None:
 def test_read_only_says_so(archive: Archive) -> None:
     write_look(archive, "first", 1)
     with open_archive(archive.path, writable=False) as again:
-        assert looks.count(again) == 1
+        assert listing.count(again) == 1
         with pytest.raises(ReadOnly, match="may only be read"):
             looks.add_note(again, 1, "2026-10-02", "no", AT)
 

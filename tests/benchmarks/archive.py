@@ -26,7 +26,6 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 import numpy as np
 from faults import harm, kill_loop, lost, weighed, write_look
 from learning import echoed, gap_closed, partial, set_up, world
-from rindwright.engine.archive import looks
 from rindwright.engine.archive.alike import alike, marks_of_look
 from rindwright.engine.archive.cohort import VERDICTS
 from rindwright.engine.archive.columns import Cohort, Reader
@@ -153,14 +152,14 @@ def scale(knowledge: Knowledge) -> None:
 
         def listing() -> None:
             with open_archive(path) as archive:
-                looks.listed(archive)
-                looks.count(archive)
+                listing.listed(archive)
+                listing.count(archive)
 
         # Core-seconds: on a machine of one's own they are seconds.
         say("open and list", f"{_middle(listing):.3f} s", "0.3 s")
         with open_archive(path) as archive:
-            say("list one cause", f"{_middle(lambda: looks.listed(archive, cause='box_too_wet')):.3f} s", "0.3 s")
-            say("list by words", f"{_middle(lambda: looks.listed(archive, text='look 77')):.3f} s", "0.3 s")
+            say("list one cause", f"{_middle(lambda: listing.listed(archive, cause='box_too_wet')):.3f} s", "0.3 s")
+            say("list by words", f"{_middle(lambda: listing.listed(archive, text='look 77')):.3f} s", "0.3 s")
             some = archive.db.execute("SELECT id FROM look ORDER BY id DESC LIMIT 1").fetchone()[0]
             marks = marks_of_look(archive, some)
             say("alike", f"{_middle(lambda: alike(archive, marks, leave=some)):.3f} s", "0.3 s")

@@ -12,10 +12,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from rindwright.engine.answers import Answers, Value
-from rindwright.engine.archive.learn import BASE_CAP, Confirmed, Trial, learn, prepare, score
+from rindwright.engine.archive.confirmed import Confirmed, Trial, prepare
+from rindwright.engine.archive.learn import learn, score
 from rindwright.engine.catalog import Catalog
 from rindwright.engine.gates import FIRST, SAFETY
-from rindwright.engine.local import NONE, Local
+from rindwright.engine.local import BASE_CAP, NONE, Local
 from rindwright.engine.network import Builder
 from simulate import NOTHING_GRAVE, Wheel, _Drawer
 
@@ -130,7 +131,7 @@ def partial(worlds: list[World], seed: int = 10) -> list[World]:
 
 def prepare_again(trial: Trial, look: Confirmed) -> Trial:
     """A trial with another outcome."""
-    from rindwright.engine.archive.learn import _trial
+    from rindwright.engine.archive.confirmed import _trial
 
     class Known:
         def run(self, _: Answers) -> object:
