@@ -7,7 +7,6 @@ from collections.abc import Iterable, Sequence
 from ..catalog import Catalog
 from ..model import Source
 
-
 UNPRINTED = ("judgement", "practice")
 """Sources that are a word for having none."""
 
