@@ -91,7 +91,9 @@ def read_investigation(path: Path) -> Investigation:
         story=_words(data.get("story")),
         established=tuple(name for name in named if name not in WITHOUT_CAUSE),
         verdict=next((name for name in named if name in WITHOUT_CAUSE), ""),
-        answers=", ".join(f"{k}: {_said(v)}" for k, v in answers.items()) if isinstance(answers, dict) else "",
+        answers=", ".join(f"{k}: {_said(v)}" for k, v in answers.items())
+        if answers and isinstance(answers, dict)
+        else "nothing",
         text=text,
         note=_words(data.get("note")),
     )

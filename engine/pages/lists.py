@@ -75,14 +75,17 @@ def signs_page(catalog: Catalog) -> str:
 
 def organisms_page(catalog: Catalog) -> str:
     """What lives or forms on rinds, by what may be claimed of it by eye."""
-    groups = Counter(o.group for o in catalog.organisms.values())
+    groups: dict[str, list[str]] = defaultdict(list)
+    for o in catalog.organisms.values():
+        groups[o.group].append(o.name)
     parts = [
         "# Organisms and look-alikes",
         '[Catalogue](README.md). "By eye" is all that may be claimed by looking; records that share it cannot be told '
         "apart without a laboratory. Stops and holds decide what to do with a cheese, not this page.",
+        table(["by eye", "what it may be"], ((group, "; ".join(names)) for group, names in groups.items())),
     ]
     for o in catalog.organisms.values():
-        shared = ", shared with others" if groups[o.group] > 1 else ""
+        shared = ", shared with others" if len(groups[o.group]) > 1 else ""
         taken = ", ".join(catalog.organisms[m].name for m in o.mistaken_for)
         parts += [
             f"## {capital(o.name)}",

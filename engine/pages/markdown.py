@@ -25,7 +25,7 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
 
 
 def _cell(x: object) -> str:
-    return " ".join(str(x).split()).replace("|", "/")
+    return " ".join(str(x).split()).replace("|", "/") or "-"
 
 
 def bullets(lines: Iterable[str]) -> str:

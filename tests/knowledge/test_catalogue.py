@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 import re
 from collections import Counter
+from dataclasses import replace
 from importlib.resources import files
 from pathlib import Path
 
@@ -21,6 +22,7 @@ from rindwright.engine.pages.investigations import (
     STRENGTHS,
     WITHOUT_CAUSE,
     Investigation,
+    investigations_page,
     outcomes,
     read_all,
     read_investigation,
@@ -169,14 +171,16 @@ def test_the_table_agrees_with_the_cases(
 
 
 def test_a_miss_is_told_as_one(diagnoser: Diagnoser, cases: list[Investigation]) -> None:
-    """An investigation whose cause the answers do not reach must come out as missed."""
-    case = next(c for c in cases if c.established)
-    other = next(id for id, c in diagnoser.catalog.causes.items() if c.rinds and id not in case.established)
-    wrong = Investigation(case.id, case.title, case.source, case.strength, case.story, (other,), "", case.answers,
-                          "answers:\n  family: washed\nexpect: {missed: x}\n")  # fmt: skip
-    ranked = outcomes(diagnoser, [wrong])[0]
-    assert ranked.right == (ranked.place is not None and ranked.place <= 3)
-    assert "1 missed it" in tally([ranked]) or ranked.right
+    """A cause that is not in the list, and a cause named where none should lead."""
+    case = next(c for c in cases if c.id == "purple_wheels")
+    unknown = replace(case, established=("some_other_cause",))
+    none = replace(case, established=(), verdict="undecided")
+    reached = outcomes(diagnoser, [unknown, none])
+    assert [(o.place, o.right) for o in reached] == [(None, False), (None, False)]
+    assert "1 missed it. Of 1 without, 0 ended as they should." in tally(reached)
+    text = investigations_page(diagnoser.catalog, reached)
+    assert "**missed** (not in the list)" in text
+    assert text.count("**missed**") == 4
 
 
 def test_what_is_no_case_is_refused(tmp_path: Path) -> None:
