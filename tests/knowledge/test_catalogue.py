@@ -172,7 +172,7 @@ def test_the_table_agrees_with_the_cases(
 
 def test_a_miss_is_told_as_one(diagnoser: Diagnoser, cases: list[Investigation]) -> None:
     """A cause that is not in the list, and a cause named where none should lead."""
-    case = next(c for c in cases if c.id == "purple_wheels")
+    case = next(c for c in cases if c.id == "smearing_old_to_young")
     unknown = replace(case, established=("some_other_cause",))
     none = replace(case, established=(), verdict="undecided")
     reached = outcomes(diagnoser, [unknown, none])
