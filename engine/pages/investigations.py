@@ -184,7 +184,7 @@ def investigations_page(catalog: Catalog, reached: Sequence[Outcome]) -> str:
                 [
                     f"Entered: {c.answers}",
                     f"Found: {_found(catalog, c)} ({c.strength})",
-                    f"The tool: {VERDICTS.get(o.verdict, o.verdict)}; {_place(o)}{_lead(catalog, o)}",
+                    f"The tool: {VERDICTS.get(o.verdict, o.verdict)}; {_place_said(o)}{_lead(catalog, o)}",
                     "Source: " + "; ".join(reference(catalog.sources[s]) for s in c.source),
                     *([f"Note: {c.note}"] if c.note else []),
                 ]
@@ -206,6 +206,10 @@ def _place(o: Outcome) -> str:
         return "as it should be" if o.right else "**missed**"
     where = f"{o.place}" if o.place is not None else "not in the list"
     return where if o.right else f"**missed** ({where})"
+
+
+def _place_said(o: Outcome) -> str:
+    return f"place {o.place}" if o.right and o.place is not None else _place(o)
 
 
 def _lead(catalog: Catalog, o: Outcome) -> str:

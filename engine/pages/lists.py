@@ -36,7 +36,9 @@ def families_page(catalog: Catalog) -> str:
             bullets(f"{capital(s.name)}: {s.course}" for s in f.styles),
             f"{counted(len(found), 'cause')}: "
             + ", ".join(f"[{catalog.causes[id].name}](causes/{id}.md)" for id in found)
-            + ".",
+            + "."
+            if found
+            else "",
         ]
     return page(*parts)
 
