@@ -148,7 +148,9 @@ def rate(catalog: Catalog, id: str, style: str, day: int) -> float:
     """How often a sign shows on a sound rind of this style and age."""
     called = names(catalog)[style]
     rates = catalog.signs[id].on_sound_rinds
-    fitting = [r for r in rates if fits(r.rinds, called) and r.from_day <= day and (r.to_day is None or day <= r.to_day)]
+    fitting = [
+        r for r in rates if fits(r.rinds, called) and r.from_day <= day and (r.to_day is None or day <= r.to_day)
+    ]
     return catalog.value("frequency", fitting[-1].seen)
 
 
