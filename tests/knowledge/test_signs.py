@@ -59,6 +59,14 @@ def test_no_question_about_signs_is_asked_where_none_of_them_counts(catalog: Cat
                 assert any(fits(s.rinds, called) for s in signs), (ask, style)
 
 
+def test_no_rate_speaks_of_a_rind_where_the_sign_says_nothing(catalog: Catalog) -> None:
+    for sign in catalog.signs.values():
+        counts = [called for called in names(catalog).values() if fits(sign.rinds, called)]
+        for each in sign.on_sound_rinds:
+            for name in each.rinds:
+                assert any(name in called for called in counts), (sign.id, name)
+
+
 def test_options_that_only_some_rinds_have_show_no_sign_on_others(catalog: Catalog) -> None:
     met = 0
     for ask, signs in served(catalog).items():
