@@ -186,7 +186,7 @@ def _question(pen: Pen, catalog: Catalog, id: str) -> None:
     q = catalog.questions[id]
     if id in catalog.signs:
         return
-    pen.heading(f"{q.ask.replace('{rind}', 'the smear')} ({q.id}){tag(of_question(catalog, id))}")
+    pen.heading(f"{q.ask.replace('{rind}', 'the rind')} ({q.id}){tag(of_question(catalog, id))}")
     for text in (q.how, q.why):
         if text:
             pen.line(text)

@@ -6,7 +6,7 @@ import math
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from .catalog import Catalog, Cheese
 from .errors import listed, nearest
@@ -16,6 +16,10 @@ Value = str | float | tuple[str, ...]
 """An option id, yes/no, no/slight/clear, several option ids, a number in the question's unit, or unknown."""
 
 UNKNOWN = "unknown"
+AGE = "age_days"
+"""The question after the age, in days since salting ended."""
+MADE = "made_days_ago"
+"""The question that stands in for it: days since the milk was set with rennet or starter."""
 LISTED_ALL = "listed_all"
 """Key of an answers file: "I have named everything that struck me"."""
 
@@ -37,6 +41,10 @@ _UNITS: dict[str, dict[str, tuple[float, float]]] = {
     "°C": {"c": (1, 0), "°c": (1, 0), "f": (5 / 9, -160 / 9), "°f": (5 / 9, -160 / 9)},
     "g/L": {"g/l": (1, 0), "%": (10, 0), "g per litre": (1, 0), "g/litre": (1, 0), "oz/gal": (7.4891517, 0)},
     "%": {"%": (1, 0), "percent": (1, 0)},
+    "g/kg": {"g/kg": (1, 0), "g per kg": (1, 0), "%": (10, 0)},
+    "mm": {"mm": (1, 0), "cm": (10, 0), "in": (25.4, 0), "inch": (25.4, 0), "inches": (25.4, 0)},
+    "°D": {"°d": (1, 0), "d": (1, 0), "dornic": (1, 0)},
+    "layers": {"layers": (1, 0), "layer": (1, 0), "coats": (1, 0), "coat": (1, 0)},
     "pH": {"ph": (1, 0)},
     "times": {"times": (1, 0), "x": (1, 0)},
     "batches": {"batches": (1, 0)},
@@ -93,13 +101,16 @@ class Answers:
         return Answers.of((pair for pair in self.given if pair[0] != question), self.listed_all)
 
     def cheese(self, catalog: Catalog) -> Cheese:
-        """The cheese they speak of."""
-        family, style, age = self.get("family"), self.get("style"), self.get("age_days")
-        return catalog.cheese(
+        """The cheese they speak of. A maker who knows only the day of making is served by ``MADE``."""
+        family, style, age, made = (self.get(key) for key in ("family", "style", AGE, MADE))
+        cheese = catalog.cheese(
             family if isinstance(family, str) and is_known(family) else None,
             style if isinstance(style, str) and is_known(style) else None,
             age if isinstance(age, float) else None,
         )
+        if cheese.age_days is None and isinstance(made, float):
+            return replace(cheese, age_days=max(0.0, made - catalog.salting_ends_day(cheese)))
+        return cheese
 
 
 def understand(question: Question, raw: object) -> Value:

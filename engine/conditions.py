@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from .answers import Answers, Value, is_known
+from .answers import AGE, Answers, Value, is_known
 from .catalog import Cheese
 from .model import Condition
 
@@ -46,6 +46,8 @@ def leaf_truth(condition: Condition, answers: Answers, cheese: Cheese) -> bool |
     if condition.unanswered:
         return not is_known(answers.get(condition.unanswered))
     value = answers.get(condition.ask)
+    if condition.ask == AGE and not is_known(value):
+        value = cheese.age_days  # worked out from the day of making, if that is known
     if value is None or not is_known(value):
         return None
     return meets(condition, value)

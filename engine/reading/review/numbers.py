@@ -130,9 +130,9 @@ def styles_ripen_in_order(loaded: Loaded) -> None:
     """The first tint is due before the closed colour, and that before the cheese is ready."""
     for family in loaded.knowledge.families:
         for n, style in enumerate(family.styles):
-            if not 0 < style.tint_due_day <= style.colour_due_day <= style.ready_day:
+            if not 0 < style.shows_by_day <= style.closed_by_day <= style.ready_day:
                 loaded.fault("families", family.id, ("styles", n),
-                             f'"{style.id}" needs tint, colour and ready days in this order.')  # fmt: skip
+                             f'"{style.id}" needs its days in order: shows_by, closed_by, ready.')  # fmt: skip
 
 
 def number_questions_have_limits(loaded: Loaded) -> None:

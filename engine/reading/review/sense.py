@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from ...catalog import Catalog
 from ...conditions import leaves
 from ...figures import FIGURES
+from ...gates import FIRST
 from ...model import Cause, Condition
 from ..loader import Loaded
 from .walk import conditions
@@ -18,7 +19,7 @@ def signs_are_asked_and_used(loaded: Loaded) -> None:
     linked = {link.sign for c in loaded.knowledge.causes for link in c.signs}
     linked |= {a.sign for c in loaded.knowledge.causes for a in c.against}
     linked |= {name for row in loaded.knowledge.normal for name in row.signs}
-    looked_at: set[str] = {"family", "style", "age_days", "first_seen_day", "for_sale", "hours_since_wash", *FIGURES}
+    looked_at: set[str] = {*FIRST, "first_seen_day", "for_sale", "hours_since_wash", *FIGURES}
     for kind, _, _, whole in conditions(loaded):
         for c in leaves(whole):
             looked_at.update(x for x in (c.ask, c.unanswered) if x)

@@ -43,6 +43,10 @@ def rind_names(loaded: Loaded) -> Iterator[tuple[str, str, tuple[str | int, ...]
         for entry in getattr(k, kind):
             for n, name in enumerate(entry.rinds):
                 yield kind, entry.id, ("rinds", n), name
+    for question in k.questions:
+        for n, option in enumerate(question.options):
+            for m, name in enumerate(option.rinds):
+                yield "questions", question.id, ("options", n, "rinds", m), name
     for sign in k.signs:
         for n, rate in enumerate(sign.on_sound_rinds):
             for m, name in enumerate(rate.rinds):
