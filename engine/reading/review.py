@@ -66,7 +66,7 @@ def conditions_make_sense(loaded: Loaded) -> None:
     """One key each, known ids, answers that the question takes, and not too many alternatives."""
     catalog = Catalog(loaded.knowledge)
     pools: dict[str, Collection[str]] = {
-        "ask": catalog.questions, "unanswered": catalog.questions,
+        "ask": catalog.questions, "unanswered": catalog.questions, "dont_know": catalog.questions,
         "holds": catalog.circumstances, "sign": catalog.signs,
     }  # fmt: skip
     for kind, id, whole_path, whole in _conditions(loaded):
@@ -77,8 +77,8 @@ def conditions_make_sense(loaded: Loaded) -> None:
                     kind,
                     id,
                     path,
-                    f'A condition of "{id}" needs exactly one of ask, unanswered, holds, '
-                    f"sign, rind, all, any, none; it has {len(keys)}.",
+                    f'A condition of "{id}" needs exactly one of ask, unanswered, dont_know, holds, '
+                    f"sign, rind, may_be, paste, all, any, none; it has {len(keys)}.",
                 )
                 continue
             for key, pool in pools.items():
@@ -91,11 +91,12 @@ def conditions_make_sense(loaded: Loaded) -> None:
                         f'"{id}" asks for "{name}", which is not a known '
                         f"{ {'holds': 'circumstance', 'sign': 'sign'}.get(key, 'question') }{nearest(name, pool)}.",
                     )
-            for n, name in enumerate(c.rind):
-                if name not in catalog.rinds:
-                    loaded.fault(
-                        kind, id, (*path, "rind", n), f'"{name}" is not a known rind{nearest(name, catalog.rinds)}.'
-                    )
+            for key in ("rind", "may_be"):
+                for n, name in enumerate(getattr(c, key)):
+                    if name not in catalog.rinds:
+                        loaded.fault(
+                            kind, id, (*path, key, n), f'"{name}" is not a known rind{nearest(name, catalog.rinds)}.'
+                        )
             question = catalog.questions.get(c.ask)
             if question is not None:
                 for key, sentence in _misfit(question, c):
@@ -253,7 +254,7 @@ def signs_are_asked_and_used(loaded: Loaded) -> None:
     looked_at: set[str] = {"family", "style", "age_days", "first_seen_day", "weight_g", "for_sale", "hours_since_wash"}
     for kind, _, _, whole in _conditions(loaded):
         for c in leaves(whole):
-            looked_at.update(x for x in (c.ask, c.unanswered) if x)
+            looked_at.update(x for x in (c.ask, c.unanswered, c.dont_know) if x)
             if kind != "signs" and c.sign:
                 linked.add(c.sign)
     for sign in loaded.knowledge.signs:
@@ -416,6 +417,28 @@ def nothing_is_promised(loaded: Loaded) -> None:
                     )
 
 
+def safety_is_complete(loaded: Loaded) -> None:
+    """A stop says what it touched, a hold what test; the screen's questions have a topic, a block takes yes or no."""
+    needed = {"stop": ("do", "touched"), "hold": ("do", "test", "sample", "while_waiting"), "note": ()}
+    for caution in loaded.knowledge.cautions:
+        for key in needed[caution.level]:
+            if not getattr(caution, key):
+                loaded.fault("cautions", caution.id, (), f'The {caution.level} "{caution.id}" needs "{key}".')
+        if caution.urgent and caution.level != "note":
+            loaded.fault(
+                "cautions", caution.id, ("urgent",), f'Only a note can be urgent; "{caution.id}" is shown first anyway.'
+            )
+    for question in loaded.knowledge.questions:
+        if question.screen and not question.topic:
+            loaded.fault("questions", question.id, (), f'"{question.id}" belongs to the screen and needs a topic.')
+        if question.block and not (question.screen and question.kind == "yes_no"):
+            loaded.fault(
+                "questions", question.id, ("block",), "Only a yes_no question of the screen can stand in a block."
+            )
+        if question.words and question.kind != "yes_no":
+            loaded.fault("questions", question.id, ("words",), "Only a yes_no question has words; options have their own.")
+
+
 def strings_in(thing: object) -> Iterator[str]:
     """Every string inside a record."""
     return (text for _, text in _placed_strings(thing, ()))
@@ -463,6 +486,7 @@ RULES: tuple[Callable[[Loaded], None], ...] = (
     causes_can_be_reached,
     words_are_complete,
     nothing_is_promised,
+    safety_is_complete,
     no_twins,
     base_rates_add_up,
 )
