@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from ..engine.answers import UNKNOWN, Unusable, Value, understand
+from ..engine.answers import UNKNOWN, Unusable, Value, is_known, understand
 from ..engine.catalog import Catalog
 from ..engine.gates import FIRST, STOP_BELOW, must_ask, plain_view
 from ..engine.model import Question
@@ -175,7 +175,7 @@ class Questionnaire:
 
     def _put(self, question: Question, why: str) -> None:
         pen = self._pen
-        offered = choices(question)
+        offered = choices(question, self._look.answers.cheese(self._catalog))
         pen.line()
         pen.line(asked(question, noun_of(self._catalog, self._look.answers)), "bold")
         for k, (_, text) in enumerate(offered, 1):
@@ -214,6 +214,7 @@ class Questionnaire:
                 value = self._understand(question, typed, offered)
                 if value is not None:
                     self._look.put(question.id, value)
+                    self._drop_style_of_another_family()
                     self._saved()
                     return
 
@@ -229,6 +230,12 @@ class Questionnaire:
                 several = "numbers" if question.kind == "some_of" else "a number"
                 self._pen.line(f'I do not know "{typed}" here. Type {several} from 1 to {len(offered)}, or dk.')
             return None
+
+    def _drop_style_of_another_family(self) -> None:
+        """After a change of family its style is asked anew."""
+        family, style = self._look.answers.get("family"), self._look.answers.get("style")
+        if isinstance(style, str) and is_known(family) and self._catalog.home.get(style, family) != family:
+            self._look.forget("style")
 
     def _saved(self) -> None:
         if self._look.trouble:
@@ -246,7 +253,7 @@ class Questionnaire:
             look.save()
             return
         look.words.append(typed)
-        heard = readings(self._catalog, typed)
+        heard = [r for r in readings(self._catalog, typed) if r.question not in FIRST]  # those are answered by now
         if not heard:
             pen.line("I know none of these words. Try others, or an empty line to be asked instead.")
             look.noticed = len(look.words) >= 2

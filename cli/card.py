@@ -177,7 +177,7 @@ def _question(pen: Pen, catalog: Catalog, id: str) -> None:
     q = catalog.questions[id]
     if id in catalog.signs:
         return
-    pen.heading(f"{q.ask.replace('{rind}', 'the smear')} ({q.id})")
+    pen.heading(f"{q.ask.replace('{rind}', 'the rind')} ({q.id})")
     for text in (q.how, q.why):
         if text:
             pen.line(text)

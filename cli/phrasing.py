@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from ..engine.answers import Answers, Value, as_text
-from ..engine.catalog import Catalog
+from ..engine.catalog import Catalog, Cheese
+from ..engine.gates import offered
 from ..engine.model import Question
 
 
@@ -19,13 +20,13 @@ def asked(question: Question, noun: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def choices(question: Question) -> list[tuple[str, str]]:
-    """The answers a question offers, as (id, text), in the order they are numbered."""
+def choices(question: Question, cheese: Cheese | None = None) -> list[tuple[str, str]]:
+    """The answers a question offers, as (id, text), in the order they are numbered; for one cheese, or all."""
     if question.kind == "scale":
         return [("no", "no"), ("slight", "a little"), ("clear", "clearly")]
     if question.kind == "yes_no":
         return [("yes", "yes"), ("no", "no")]
-    return [(o.id, o.text) for o in question.options]
+    return [(o.id, o.text) for o in (offered(question, cheese) if cheese else question.options)]
 
 
 def in_words(question: Question, value: Value) -> str:

@@ -52,6 +52,11 @@ class Look:
             self.skipped.remove(question)
         self.save()
 
+    def forget(self, question: str) -> None:
+        """Drop an answer, so that its question comes again, and save."""
+        self.given = [pair for pair in self.given if pair[0] != question]
+        self.save()
+
     def skip(self, question: str) -> None:
         """Pass over a question, and save."""
         self.skipped.append(question)

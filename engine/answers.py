@@ -6,7 +6,7 @@ import math
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from .catalog import Catalog, Cheese
 from .errors import listed, nearest
@@ -16,6 +16,10 @@ Value = str | float | tuple[str, ...]
 """An option id, yes/no, no/slight/clear, several option ids, a number in the question's unit, or unknown."""
 
 UNKNOWN = "unknown"
+AGE = "age_days"
+"""The question after the age, in days since salting ended."""
+MADE = "made_days_ago"
+"""The question that stands in for it: days since the milk was set with rennet or starter."""
 LISTED_ALL = "listed_all"
 """Key of an answers file: "I have named everything that struck me"."""
 
@@ -86,13 +90,16 @@ class Answers:
         return Answers.of((pair for pair in self.given if pair[0] != question), self.listed_all)
 
     def cheese(self, catalog: Catalog) -> Cheese:
-        """The cheese they speak of."""
-        family, style, age = self.get("family"), self.get("style"), self.get("age_days")
-        return catalog.cheese(
+        """The cheese they speak of. A maker who knows only the day of making is served by ``MADE``."""
+        family, style, age, made = (self.get(key) for key in ("family", "style", AGE, MADE))
+        cheese = catalog.cheese(
             family if isinstance(family, str) and is_known(family) else None,
             style if isinstance(style, str) and is_known(style) else None,
             age if isinstance(age, float) else None,
         )
+        if cheese.age_days is None and isinstance(made, float):
+            return replace(cheese, age_days=max(0.0, made - catalog.salting_ends_day(cheese)))
+        return cheese
 
 
 def understand(question: Question, raw: object) -> Value:

@@ -20,8 +20,8 @@ from .belief import Array, Finding, Lane
 from .catalog import Catalog
 from .cautions import Screen, doubtful
 from .conditions import View, leaves, truth
-from .gates import makes_sense
-from .model import Circumstance, Question, Sign
+from .gates import makes_sense, offered
+from .model import Circumstance, Option, Question, Sign
 from .network import Builder, CaseNetwork, reliability
 
 LEAD_THRESHOLD = 0.35
@@ -127,7 +127,7 @@ class Asker:
         if not touched:
             return
         rows: dict[tuple[bool | None, ...], None] = {}
-        for value in representative(question, touched):
+        for value in representative(question, touched, offered(question, case.cheese)):
             supposed = case.view.answers.adding(question.id, value)
             view = View(supposed, case.view.cheese, case.view.holds, case.view.sign)
             rows[tuple(truth(c.when, view) for c in touched)] = None
@@ -223,7 +223,7 @@ class Asker:
         return outcome
 
 
-def representative(question: Question, touched: list[Circumstance]) -> list[Value]:
+def representative(question: Question, touched: list[Circumstance], options: tuple[Option, ...]) -> list[Value]:
     """Answers that between them bring out every outcome of the circumstances a question touches."""
     if question.kind == "number":
         cuts = sorted(
@@ -245,8 +245,8 @@ def representative(question: Question, touched: list[Circumstance]) -> list[Valu
     if question.kind == "scale":
         return ["clear", "no"]
     if question.kind == "some_of":
-        return [(o.id,) for o in question.options]
-    return [o.id for o in question.options]
+        return [(o.id,) for o in options]
+    return [o.id for o in options]
 
 
 def _entropy(p: Array) -> float:

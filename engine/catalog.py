@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from statistics import median_low
 from typing import Protocol, TypeVar
 
 from .model import (
@@ -102,6 +103,15 @@ class Catalog:
         return _by_id(s for f in self.families.values() for s in f.styles)
 
     @cached_property
+    def home(self) -> dict[str, str]:
+        """The family of every style, by id."""
+        return {s.id: f.id for f in self.families.values() for s in f.styles}
+
+    def salting_ends_day(self, cheese: Cheese) -> int:
+        """Days from renneting to the end of salting: of its style, or the middle one of those it may be."""
+        return median_low(s.salting_ends_day for s in self.styles.values() if s.id in cheese.possible)
+
+    @cached_property
     def rinds(self) -> frozenset[str]:
         """Every name a rind may be called by: families, groups, styles."""
         names: set[str] = set(self.families) | set(self.styles)
@@ -130,10 +140,10 @@ class Catalog:
         return _GRADE_OF_KIND[source.kind]
 
     def cheese(self, family: str | None, style: str | None, age_days: float | None) -> Cheese:
-        """The cheese in hand, from what is known of it."""
-        if style is not None and style in self.styles:
+        """The cheese in hand, from what is known of it. A style of another family than the one named is left out."""
+        home = self.home.get(style or "")
+        if style is not None and home is not None and family in (None, home):
             one = self.styles[style]
-            home = next(f.id for f in self.families.values() if one in f.styles)
             names = frozenset({home, one.group, one.id})
             return Cheese(home, one, age_days, names, names, frozenset({one.hardness}))
         families = [self.families[family]] if family in self.families else list(self.families.values())

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from .answers import UNKNOWN, Answers, Value, is_known
+from .answers import AGE, UNKNOWN, Answers, Value, is_known
 from .catalog import Cheese
 from .model import Condition
 
@@ -47,11 +47,15 @@ def leaf_truth(condition: Condition, answers: Answers, cheese: Cheese) -> bool |
         return cheese.is_one_of(condition.may_be) is not False
     if condition.paste:
         return not cheese.paste.isdisjoint(condition.paste)
+    if condition.unanswered == AGE:
+        return cheese.age_days is None
     if condition.unanswered:
         return not is_known(answers.get(condition.unanswered))
     if condition.dont_know:
         return answers.get(condition.dont_know) == UNKNOWN
     value = answers.get(condition.ask)
+    if condition.ask == AGE and not is_known(value):
+        value = cheese.age_days  # worked out from the day of making, if that is known
     if value is None or not is_known(value):
         return None
     return _meets(condition, value)

@@ -5,12 +5,12 @@ Apart from ``asking`` so that the first question appears before anything is weig
 
 from __future__ import annotations
 
-from .answers import Answers
-from .catalog import Catalog
+from .answers import AGE, MADE, Answers
+from .catalog import Catalog, Cheese
 from .conditions import View, truth
-from .model import Question
+from .model import Option, Question
 
-FIRST = ("family", "style", "age_days")
+FIRST = ("family", "style", AGE, MADE)
 """Asked before anything is weighed: without them nothing can be judged."""
 STOP_BELOW = 0.10
 """Stop when no open question changes today's advice with at least this probability."""
@@ -28,6 +28,11 @@ def makes_sense(question: Question, view: View) -> bool:
         and view.cheese.in_window(question.from_day, question.to_day) is not False
         and (question.ask_if is None or truth(question.ask_if, view) is True)
     )
+
+
+def offered(question: Question, cheese: Cheese) -> tuple[Option, ...]:
+    """The options a question offers for this cheese, in their order."""
+    return tuple(o for o in question.options if cheese.is_one_of(o.rinds) is not False)
 
 
 def must_ask(

@@ -123,6 +123,8 @@ class Option:
     text: str
     words: tuple[str, ...] = ()
     """What makers say for it."""
+    rinds: tuple[str, ...] = ()
+    """Offered only for these families, groups or styles; empty: for all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,7 +202,7 @@ class Sign:
     """Before this age it says nothing either way."""
     to_day: int | None = None
     from_due_day: bool = False
-    """Counts only from the day the first tint is due on this style of rind."""
+    """Counts only from the day the rind that was meant is due to show on this style."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -369,7 +371,7 @@ class Normal:
     from_day: int = 0
     to_day: int | None = None
     until_due_day: bool = False
-    """Normal until the day the first tint is due on this style of rind."""
+    """Normal until the day the rind that was meant is due to show on this style."""
     only_if: Condition | None = None
 
 
@@ -441,12 +443,17 @@ class Style:
     id: str
     name: str
     group: str
-    """Group of styles that behave alike (small, medium, large)."""
+    """Group of styles that behave alike: one group of a family, or several."""
     hardness: Hardness
-    tint_due_day: int
-    """Day by which the first straw, pink or orange tint should show."""
-    colour_due_day: int
+    salting_ends_day: int
+    """Days from renneting to the end of salting, which is day 0 of every other count."""
+    shows_by_day: int
+    """Day by which the rind that was meant should begin to show: a tint, a down, a felt, blue at the
+    holes; where nothing is meant to grow, a face that is dry to the touch."""
+    closed_by_day: int
+    """Day by which it should cover the cheese: a closed colour, a whole bloom, a firm dry skin, a coat."""
     ready_day: int
+    """Day from which the style is usually ready."""
     course: str
     sources: tuple[str, ...]
 

@@ -140,7 +140,7 @@ class Builder:
             styles = [cheese.style] if cheese.style else [
                 s for s in self.catalog.styles.values() if s.id in cheese.possible
             ]  # fmt: skip
-            return cheese.age_days >= max(s.tint_due_day for s in styles)
+            return cheese.age_days >= max(s.shows_by_day for s in styles)
         return cheese.in_window(sign.from_day, sign.to_day) is not False
 
     def question_of(self, sign: Sign) -> str:
@@ -164,7 +164,7 @@ class Builder:
         if row.until_due_day:
             if cheese.age_days is None:
                 return False
-            due = min(s.tint_due_day for s in self.catalog.styles.values() if s.id in cheese.possible)
+            due = min(s.shows_by_day for s in self.catalog.styles.values() if s.id in cheese.possible)
             to_day = due - 1
         return bool(cheese.in_window(row.from_day, to_day)) and (
             row.only_if is None or truth(row.only_if, view) is True
@@ -239,8 +239,12 @@ class Builder:
     def _could_hold(self, circumstance: str, view: View) -> bool:
         """Whether a circumstance is about this rind and age at all; if not, its failing says nothing."""
         frame = Answers.of((pair for pair in view.answers if pair[0] in FIRST), view.answers.listed_all)
-        bare = View(frame, view.cheese, lambda _: None, lambda _: None)
-        return truth(self.catalog.circumstances[circumstance].when, bare) is not False
+
+        def could(id: str) -> bool | None:
+            return truth(self.catalog.circumstances[id].when, bare)
+
+        bare = View(frame, view.cheese, could, lambda _: None)
+        return could(circumstance) is not False
 
     def _circumstances_of(self, cause: Cause) -> Iterator[tuple[str, float]]:
         for shift in cause.likelier:

@@ -14,6 +14,11 @@ from rindwright.engine.conditions import leaves
 from rindwright.engine.model import Condition, Question
 
 
+def styles_of(catalog: Catalog, family: str) -> list[str]:
+    """The styles of a family, sorted, for a choice at random."""
+    return sorted(style.id for style in catalog.families[family].styles)
+
+
 @lru_cache(maxsize=8)
 def _limits(catalog: Catalog) -> dict[str, tuple[float, ...]]:
     """Every limit that a rule sets on a number: values on and beside it tell rules apart."""
@@ -66,8 +71,9 @@ def answers_of(
     """
     given: dict[str, Value] = {}
     if draw(st.integers(0, 9)):
-        given["family"] = draw(st.sampled_from(sorted(catalog.families)))
-        given["style"] = draw(st.sampled_from(sorted(catalog.styles)))
+        family = catalog.families[draw(st.sampled_from(sorted(catalog.families)))]
+        given["family"] = family.id
+        given["style"] = draw(st.sampled_from([style.id for style in family.styles]))
         given["age_days"] = float(draw(st.integers(0, 120)))
     names = draw(st.lists(st.sampled_from(list(catalog.questions)), unique=True, max_size=max_size))
     for name in names:

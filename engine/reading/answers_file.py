@@ -6,9 +6,11 @@ taken too. ``listed_all: yes`` says that everything striking has been named.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from ..answers import LISTED_ALL, Answers, Unusable, Value, understand
 from ..catalog import Catalog
-from ..errors import AnswersError, Fault, nearest
+from ..errors import AnswersError, Fault, listed, nearest
 from .nodes import Data, Path_, Read, key_place, read_yaml
 
 CASE_KEYS = {"title", "invented", "source", "strength", "story", "answers", "expect", "note"}
@@ -61,4 +63,16 @@ def _items(
             items[key] = understand(question, raw)
         except Unusable as problem:
             faults.append(read.fault(path, f'"{key}" {problem}.'))
+    faults.extend(_style_of_another_family(catalog, read, items, under))
     return items, listed_all
+
+
+def _style_of_another_family(catalog: Catalog, read: Read, items: dict[str, Value], under: Path_) -> Iterator[Fault]:
+    style, said = items.get("style"), items.get("family")
+    family = catalog.families.get(str(said))
+    if family is not None and catalog.home.get(str(style), family.id) != family.id:
+        yield read.fault(
+            (*under, "style"),
+            f'"{style}" is a {catalog.families[catalog.home[str(style)]].name}, but "family" says {family.id}; '
+            f"expected {listed([s.id for s in family.styles])}.",
+        )

@@ -22,7 +22,7 @@ LISTS: tuple[tuple[str, str, type], ...] = (
     ("normal*.yaml", "normal", model.Normal),
     ("remedies.yaml", "acts", model.Act),
     ("cautions*.yaml", "cautions", model.Caution),
-    ("organisms.yaml", "organisms", model.Organism),
+    ("organisms*.yaml", "organisms", model.Organism),
     ("sources.yaml", "sources", model.Source),
 )
 

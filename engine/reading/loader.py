@@ -1,6 +1,6 @@
 """A folder of YAML to one ``Knowledge``, or to every fault in it.
 
-families.yaml words.yaml sources.yaml normal.yaml remedies.yaml cautions.yaml organisms.yaml
+families.yaml words.yaml sources.yaml normal*.yaml remedies.yaml cautions*.yaml organisms*.yaml
 questions*.yaml signs*.yaml   lists
 derive/*.yaml                 lists of circumstances
 causes/FAMILY/ID.yaml         one cause each

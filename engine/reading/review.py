@@ -16,6 +16,7 @@ from ..catalog import Catalog
 from ..chaining import unfold
 from ..conditions import atom_kinds, leaves
 from ..errors import listed, nearest
+from ..gates import FIRST
 from ..model import Cause, Condition, Question
 from .loader import Loaded
 from .nodes import Path_
@@ -193,6 +194,10 @@ def _rind_names(loaded: Loaded) -> Iterator[tuple[str, str, tuple[str | int, ...
         for entry in getattr(k, kind):
             for n, name in enumerate(entry.rinds):
                 yield kind, entry.id, ("rinds", n), name
+    for question in k.questions:
+        for n, option in enumerate(question.options):
+            for m, name in enumerate(option.rinds):
+                yield "questions", question.id, ("options", n, "rinds", m), name
     for sign in k.signs:
         for n, rate in enumerate(sign.on_sound_rinds):
             for m, name in enumerate(rate.rinds):
@@ -251,7 +256,7 @@ def signs_are_asked_and_used(loaded: Loaded) -> None:
     linked = {link.sign for c in loaded.knowledge.causes for link in c.signs}
     linked |= {a.sign for c in loaded.knowledge.causes for a in c.against}
     linked |= {name for row in loaded.knowledge.normal for name in row.signs}
-    looked_at: set[str] = {"family", "style", "age_days", "first_seen_day", "weight_g", "for_sale", "hours_since_wash"}
+    looked_at: set[str] = {*FIRST, "first_seen_day", "weight_g", "for_sale", "hours_since_wash"}
     for kind, _, _, whole in _conditions(loaded):
         for c in leaves(whole):
             looked_at.update(x for x in (c.ask, c.unanswered, c.dont_know) if x)

@@ -152,7 +152,7 @@ class _Drawer:
         return self._sensible(Answers.of(given), cheese)
 
     def _values(self, question: Question) -> list[Value]:
-        values = representative(question, self._turning.get(question.id, []))
+        values = representative(question, self._turning.get(question.id, []), question.options)
         if question.kind != "number":
             return values
         low = -math.inf if question.minimum is None else question.minimum
@@ -279,7 +279,7 @@ class _Drawer:
     def _sign_values(self, question: Question, signs: list[Sign]) -> list[Value]:
         # ``representative`` looks at conditions alone, so signs may stand in for circumstances.
         as_circumstances = [Circumstance(s.id, "", s.when, "some makers", ()) for s in signs if s.when]
-        return representative(question, [*as_circumstances, *self._turning.get(question.id, [])])
+        return representative(question, [*as_circumstances, *self._turning.get(question.id, [])], question.options)
 
     def _sensible(self, answers: Answers, cheese: Cheese) -> Answers:
         """Answers without those to questions that would never have been put."""

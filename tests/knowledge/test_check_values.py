@@ -244,10 +244,10 @@ def test_no_style_is_called_late_before_colour_can_show(diagnoser: Diagnoser, kn
     A first trace by eye precedes that measured difference, hence the one day for the quickest style.
     """
     earliest, latest = span("colour_days")
-    due = {s.id: s.tint_due_day for s in knowledge.families[0].styles}
+    due = {s.id: s.shows_by_day for s in knowledge.families[0].styles}
     assert min(due.values()) >= earliest - 1
     assert all(day >= earliest for style, day in due.items() if style != "small_soft")
-    assert all(s.colour_due_day >= latest for s in knowledge.families[0].styles)
+    assert all(s.closed_by_day >= latest for s in knowledge.families[0].styles)
     for style in due:
         case: dict[str, Value] = {"family": "washed", "style": style, "age_days": earliest - 2, "tint": "none"}
         found = diagnoser.diagnose(Answers.of(case))

@@ -93,9 +93,15 @@ def test_every_choice_of_words_is_told(page: str) -> None:
 
 
 def test_the_rinds_named_are_those_of_the_families(page: str, knowledge: Knowledge) -> None:
-    line = re.search(r"- `rinds` takes(.*?)Left out", page, re.DOTALL)
-    assert line
-    assert set(re.findall(r"`(\w+)`", line[1])) == Catalog(knowledge).rinds
+    table = re.search(r"^\| family \| groups \| styles \|\n\|[-|]+\n((?:\|.*\n)+)", page, re.MULTILINE)
+    assert table
+    told = [tuple(re.findall(r"`(\w+)`", cell) for cell in row.split("|")[1:-1]) for row in table[1].splitlines()]
+    is_so = [
+        ([f.id], list(dict.fromkeys(s.group for s in f.styles)), [s.id for s in f.styles]) for f in knowledge.families
+    ]
+    assert told == is_so
+    names = [name for row in is_so for cell in row for name in cell]
+    assert sorted(names) == sorted(Catalog(knowledge).rinds), "a name means one thing"
 
 
 def test_the_examples_are_sound_and_marked_as_invented(page: str) -> None:

@@ -79,7 +79,7 @@ def test_windows_and_days_run_forward(knowledge: Knowledge) -> None:
 def test_styles_ripen_in_order(knowledge: Knowledge) -> None:
     for family in knowledge.families:
         for style in family.styles:
-            assert 0 < style.tint_due_day < style.colour_due_day <= style.ready_day, style.id
+            assert 0 < style.shows_by_day < style.closed_by_day <= style.ready_day, style.id
 
 
 def test_amounts_are_in_order_and_in_reason(knowledge: Knowledge) -> None:

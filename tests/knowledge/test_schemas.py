@@ -146,7 +146,7 @@ PLANTED: list[tuple[str, list[str | int], Any]] = [
     ("cautions.yaml", [0, "level"], "warning"),
     ("organisms.yaml", [0, "wanted"], "perhaps"),
     ("sources.yaml", [0, "checked"], "believed"),
-    ("families.yaml", [0, "styles", 0, "tint_due_day"], "two weeks"),
+    ("families.yaml", [0, "styles", 0, "shows_by_day"], "two weeks"),
     ("words.yaml", ["scales", 0, "words", 0, "value"], "a lot"),
     ("words.yaml", ["answer_noise", 0, "about"], "hearing"),
 ]  # fmt: skip
