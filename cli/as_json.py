@@ -34,6 +34,12 @@ def diagnosis(catalog: Catalog, d: Diagnosis) -> dict[str, Any]:
                 "title": c.title,
                 "text": c.text,
                 "do": list(c.do),
+                "touched": c.touched,
+                "test": c.test,
+                "sample": c.sample,
+                "while_waiting": c.while_waiting,
+                "differs": c.differs,
+                "urgent": c.urgent,
                 "sources": list(c.sources),
             }
             for c in d.cautions
@@ -68,6 +74,7 @@ def diagnosis(catalog: Catalog, d: Diagnosis) -> dict[str, Any]:
         "fragile": d.fragile,
         "approximate": d.approximate,
         "safety_questions_open": list(d.safety_open),
+        "safety_screen": {"answered": list(d.screen_told), "not_known": list(d.screen_untold)},
     }
 
 
@@ -124,6 +131,9 @@ def questions(catalog: Catalog) -> dict[str, Any]:
                 "maximum": q.maximum,
                 "options": [{"id": o.id, "text": o.text} for o in q.options],
                 "tasting": q.tasting,
+                "screen": q.screen,
+                "block": q.block,
+                "topic": q.topic,
             }
             for q in catalog.questions.values()
         ],

@@ -10,7 +10,7 @@ from ..engine.errors import RindwrightError, nearest
 from ..engine.model import Cause, Step
 from .context import console, packaged_knowledge, screen_width
 from .pen import Pen
-from .report import GRADE_WORDS
+from .report import GRADE_WORDS, details
 from .status import Status
 
 
@@ -150,6 +150,8 @@ def _caution(pen: Pen, catalog: Catalog, id: str) -> None:
     pen.line(c.text)
     for text in c.do:
         pen.item("- ", text)
+    for label, text in details(c):
+        pen.line(f"{label}: {text}")
     pen.line(_claim(catalog, c.sources), "dim")
 
 
