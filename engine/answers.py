@@ -42,6 +42,7 @@ _UNITS: dict[str, dict[str, tuple[float, float]]] = {
     "g/L": {"g/l": (1, 0), "%": (10, 0), "g per litre": (1, 0), "g/litre": (1, 0), "oz/gal": (7.4891517, 0)},
     "%": {"%": (1, 0), "percent": (1, 0)},
     "pH": {"ph": (1, 0)},
+    "aw": {"aw": (1, 0)},
     "times": {"times": (1, 0), "x": (1, 0)},
     "batches": {"batches": (1, 0)},
 }  # fmt: skip

@@ -128,7 +128,7 @@ SHAPE = [
           '"about" cannot be "smel" (did you mean "smell"?)'),
     Plant("remedies.yaml", "  hygiene:\n", "  hygiene: soap\n  rest:\n", "soap",
           '"hygiene" must be a list; "soap" stands'),
-    Plant("cautions.yaml", "level: hold", "level: holds", "holds", '"level" cannot be "holds" (did you mean "hold"?)'),
+    Plant("cautions_hold.yaml", "level: hold", "level: holds", "holds", '"level" cannot be "holds" (did you mean "hold"?)'),
     Plant("families.yaml", "hardness: soft\n", "hardness: sofd\n", "sofd",
           '"hardness" cannot be "sofd" (did you mean "soft"?)'),
     Plant("organisms.yaml", "  see: ", "  sea: ", "sea", '"sea" is not a key here (did you mean "see"?)'),
