@@ -148,7 +148,7 @@ def _steps(pen: Pen, catalog: Catalog, steps: Sequence[PlannedStep]) -> None:
         names = " and ".join(catalog.causes[c].name.lower() for c in step.causes)
         pen.item("", f"For: {names}. {_ground(catalog, step.sources)}", indent=3, style="dim")
         if step.act not in shown and step.hygiene:
-            pen.item("Take care: ", " ".join(step.hygiene[:2]), indent=3)
+            pen.item("", "Take care: " + " ".join(step.hygiene), indent=3)
         shown.add(step.act)
 
 
