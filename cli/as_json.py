@@ -45,6 +45,17 @@ def diagnosis(catalog: Catalog, d: Diagnosis) -> dict[str, Any]:
             for c in d.cautions
         ],
         "causes": [_cause(c) for c in d.causes],
+        "dated": [
+            {
+                "cause": t.cause,
+                "first_seen_day": _p(t.first_seen_day),
+                "shows_after_days": t.shows_after_days,
+                "began_by_day": _p(t.by_day),
+                "grade": t.grade,
+                "sources": list(t.sources),
+            }
+            for t in d.dated
+        ],
         "normal": {
             "probability": _p(d.normal.probability),
             "why": [

@@ -60,6 +60,8 @@ def _cause(pen: Pen, catalog: Catalog, id: str) -> None:
         pen.heading("Likelier when")
         for s in c.likelier:
             pen.item("- ", f"{catalog.circumstances[s.when].means}: {s.strength} ({_claim(catalog, s.sources)})")
+    if c.shows_after:
+        pen.line(f"Shows after {c.shows_after.days} days or more ({_claim(catalog, c.shows_after.sources)}).")
     pen.heading("Signs, and how often they show with it")
     for link in c.signs:
         where = f" on {', '.join(link.rinds)}" if link.rinds else ""

@@ -14,6 +14,7 @@ from ..engine.model import Caution
 from .pen import Pen
 
 if TYPE_CHECKING:
+    from ..engine.dating import Dated
     from ..engine.diagnosis import Diagnosis, RankedCause, Reason
     from ..engine.planning import PlannedStep
 
@@ -170,6 +171,9 @@ def _why(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool) -> None:
             pen.item("+ ", reason_line(catalog, r))
         for r in () if brief else c.reasons_against[:2]:
             pen.item("- against: ", reason_line(catalog, r))
+        for t in d.dated:
+            if t.cause == c.id:
+                pen.item("", dating_line(t))
         if c.weak:
             pen.item("", "The sources leave this wide open.", style="dim")
     if d.fragile:
@@ -219,6 +223,16 @@ def _asked(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
         pen.line("No red flag stands among the answers given.")
     pen.line(f"Asked for safety, and answered: {told or 'nothing'}.")
     pen.line(f"Not asked, or not known: {untold or 'nothing of these questions'}.")
+
+
+def dating_line(t: Dated) -> str:
+    """When a cause began, as far as the day it was first seen tells."""
+    began = f"by day {t.by_day:.0f}" if t.by_day >= 0 else "before salting ended"
+    days = f"{t.shows_after_days} day{'' if t.shows_after_days == 1 else 's'}"
+    return (
+        f"When: first seen on day {t.first_seen_day:.0f}, and it commonly needs {days} or more to show. So it began "
+        f"{began}: think back to what was done then ({GRADE_WORDS[t.grade]})."
+    )
 
 
 def ranked_line(c: RankedCause) -> str:

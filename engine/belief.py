@@ -19,26 +19,16 @@ Galan; cited from memory), in which P(answers) is a sum of products with signed 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
-from typing import cast
+from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from .elimination import Array, Numbers, Structure, TooWide, order, run
 
 WIDTH_CAP = 16
 """Largest number of variables in one table; beyond it the weakest nodes are folded in."""
 _TABLE_BUDGET = 1 << 21
 """Numbers held in the largest table of one run: bounds memory, sets how many lanes go together."""
-
-
-class TooWide(Exception):
-    """The elimination order needs a table over more variables than allowed."""
-
-    def __init__(self, width: int) -> None:
-        super().__init__(f"the order needs a table over {width} variables")
-        self.width = width
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,42 +101,17 @@ class Beliefs:
     """Largest belief among nodes folded in by propagation; 0 when exact."""
 
 
-@dataclass(slots=True)
-class _Plan:
-    """Variables, pair tables and elimination order of one network's structure."""
-
-    nodes: int
-    pairs: list[tuple[int, int, int]] = field(default_factory=list)
-    """(node variable, auxiliary variable, index into the strengths)."""
-    own: list[tuple[int, int]] = field(default_factory=list)
-    """(node variable, its own auxiliary) for nodes that have parents."""
-    order: list[int] = field(default_factory=list)
-    width: int = 0
-
-
-@dataclass(slots=True)
-class _Numbers:
-    """The numbers of a run: one column per lane."""
-
-    base: Array
-    weight: Array
-    signs: Array
-    strengths: Array
-    log_constant: Array
-
-
 def beliefs(
     network: Network,
     lanes: Sequence[Lane] = (Lane(),),
     *,
     cap: int = WIDTH_CAP,
-    keep: frozenset[int] | None = None,
     redraw: Redraw | None = None,
 ) -> Beliefs:
     """Posterior of every node in every lane.
 
-    ``keep`` restricts the graph to some nodes (others are taken as off). Raises ``TooWide`` when
-    the elimination order exceeds ``cap``; the caller then falls back (``fallback.py``).
+    Raises ``TooWide`` when the elimination order exceeds ``cap``; the caller then falls back
+    (``fallback.py``).
     """
     positive = [j for j, f in enumerate(network.findings) if f.speaks_for]
     plan = _plan(network, positive, cap)
@@ -161,7 +126,7 @@ def beliefs(
             if redraw is not None
             else _numbers(network, positive, lanes[part])
         )
-        posterior[:, part], evidence[part] = _run(plan, numbers)
+        posterior[:, part], evidence[part] = run(plan, numbers)
     return Beliefs(posterior, evidence, plan.width)
 
 
@@ -171,9 +136,9 @@ def width_of(network: Network) -> int:
     return _plan(network, positive, 10_000).width
 
 
-def _plan(network: Network, positive: Sequence[int], cap: int) -> _Plan:
+def _plan(network: Network, positive: Sequence[int], cap: int) -> Structure:
     n = len(network.base)
-    plan = _Plan(n)
+    plan = Structure(n)
     strength = 0
     for slot, j in enumerate(positive):
         for node, _ in network.findings[j].links:
@@ -185,49 +150,13 @@ def _plan(network: Network, positive: Sequence[int], cap: int) -> _Plan:
     for parent, child, _ in network.feeds:
         plan.pairs.append((parent, own[child], strength))
         strength += 1
-    plan.order, plan.width = _order(n + len(positive) + len(own), [*((a, b) for a, b, _ in plan.pairs), *plan.own])
+    plan.order, plan.width = order(n + len(positive) + len(own), [*((a, b) for a, b, _ in plan.pairs), *plan.own])
     if plan.width > cap:
         raise TooWide(plan.width)
     return plan
 
 
-def _order(variables: int, edges: Iterable[tuple[int, int]]) -> tuple[list[int], int]:
-    """Smallest neighbourhood first; near ties go to the fewest new edges, then to the lower number."""
-    near = [0] * variables
-    for a, b in edges:
-        near[a] |= 1 << b
-        near[b] |= 1 << a
-    left = set(range(variables))
-    order: list[int] = []
-    width = 0
-    while left:
-        smallest = min(near[v].bit_count() for v in left)
-        best = min(
-            (v for v in left if near[v].bit_count() <= smallest + (1 if smallest > 2 else 0)),
-            key=lambda v: (_fill(near, v), v),
-        )
-        around = near[best]
-        width = max(width, around.bit_count() + 1)
-        for u in _bits(around):
-            near[u] = (near[u] | around) & ~(1 << u) & ~(1 << best)
-        left.remove(best)
-        order.append(best)
-    return order, width
-
-
-def _bits(mask: int) -> Iterable[int]:
-    while mask:
-        low = mask & -mask
-        yield low.bit_length() - 1
-        mask ^= low
-
-
-def _fill(near: Sequence[int], v: int) -> int:
-    around = near[v]
-    return sum((around & ~near[u]).bit_count() - 1 for u in _bits(around)) // 2
-
-
-def _numbers(network: Network, positive: Sequence[int], lanes: Sequence[Lane]) -> _Numbers:
+def _numbers(network: Network, positive: Sequence[int], lanes: Sequence[Lane]) -> Numbers:
     n, columns = len(network.base), len(lanes)
     base = np.repeat(np.array(network.base)[:, None], columns, axis=1)
     weight = np.ones((n, columns))
@@ -255,7 +184,7 @@ def _numbers(network: Network, positive: Sequence[int], lanes: Sequence[Lane]) -
     strengths = np.array(
         [[q] for j in positive for _, q in network.findings[j].links] + [[q] for _, _, q in network.feeds]
     ).reshape(-1, 1)
-    return _Numbers(base, weight, signs, strengths, constant)
+    return Numbers(base, weight, signs, strengths, constant)
 
 
 def _absorb(f: Finding, weight: Array, constant: Array, where: int | slice, power: int = 1) -> None:
@@ -264,7 +193,7 @@ def _absorb(f: Finding, weight: Array, constant: Array, where: int | slice, powe
     constant[where] += power * np.log1p(-f.leak)
 
 
-def _redrawn(network: Network, positive: Sequence[int], redraw: Redraw, part: slice) -> _Numbers:
+def _redrawn(network: Network, positive: Sequence[int], redraw: Redraw, part: slice) -> Numbers:
     base = redraw.base[:, part]
     columns = base.shape[1]
     weight = np.ones_like(base)
@@ -288,137 +217,7 @@ def _redrawn(network: Network, positive: Sequence[int], redraw: Redraw, part: sl
         constant += np.log(quiet)
     rows.extend(redraw.feeds[:, part])
     strengths = np.array(rows).reshape(-1, columns)
-    return _Numbers(base, weight, signs, strengths, constant)
-
-
-def _run(plan: _Plan, numbers: _Numbers) -> tuple[Array, Array]:
-    posterior, evidence = _eliminate(plan, numbers)
-    # The signed weights cancel locally; where rounding shows all the same, pay for precision.
-    with np.errstate(invalid="ignore"):
-        sound = np.all((posterior > -1e-9) & (posterior < 1 + 1e-9)) and np.all(np.isfinite(evidence))
-    if not sound:
-        wide = _Numbers(
-            _precise(numbers.base),
-            _precise(numbers.weight),
-            _precise(numbers.signs),
-            _precise(numbers.strengths),
-            _precise(numbers.log_constant),
-        )
-        posterior, evidence = _eliminate(plan, wide)
-    return np.clip(posterior, 0.0, 1.0).astype(np.float64), evidence.astype(np.float64)
-
-
-def _precise(numbers: Array) -> Array:
-    return cast(Array, numbers.astype(np.longdouble))
-
-
-def _eliminate(plan: _Plan, numbers: _Numbers) -> tuple[Array, Array]:
-    """Forward pass to P(answers), reverse pass to every node's posterior."""
-    place = {v: k for k, v in enumerate(plan.order)}
-    columns = numbers.base.shape[1]
-    parented = dict(plan.own)
-    pairs: dict[int, list[tuple[int, Array]]] = {v: [] for v in plan.order}
-    near: dict[int, set[int]] = {v: set() for v in plan.order}
-    keep = 1 - numbers.strengths
-    for a, b, k in plan.pairs:
-        first, second = (a, b) if place[a] < place[b] else (b, a)
-        pairs[first].append((second, keep[k]))
-        near[first].add(second)
-    own_table: dict[int, tuple[int, Array]] = {}
-    for node, aux in plan.own:
-        table = np.zeros((2, 2, columns), dtype=numbers.base.dtype)  # node, auxiliary
-        table[1, 0] = numbers.weight[node]
-        table[0, 1] = 1 - numbers.base[node]
-        table[1, 1] = -(1 - numbers.base[node]) * numbers.weight[node]
-        if place[node] < place[aux]:
-            own_table[node] = (aux, table)
-            near[node].add(aux)
-        else:
-            own_table[aux] = (node, table.swapaxes(0, 1))
-            near[aux].add(node)
-    messages: dict[int, list[tuple[int, list[int], Array]]] = {v: [] for v in plan.order}
-    scopes: dict[int, list[int]] = {}
-    locals_: dict[int, Array] = {}
-    log_scale = numbers.log_constant.copy()
-    for v in plan.order:
-        wanted = set(near[v])
-        for _, scope, _ in messages[v]:
-            wanted.update(scope)
-        wanted.discard(v)
-        scope = [v, *sorted(wanted, key=place.__getitem__)]
-        scopes[v] = scope
-        axis = {u: k for k, u in enumerate(scope)}
-        table = np.ones((2,) * len(scope) + (columns,), dtype=numbers.base.dtype)
-        unary = _unary(plan, numbers, v, parented)
-        if unary is not None:
-            table *= unary.reshape((2,) + (1,) * (len(scope) - 1) + (columns,))
-        for u, factor in pairs[v]:
-            index: list[int | slice] = [1, *([slice(None)] * (len(scope) - 1))]
-            index[axis[u]] = 1
-            table[tuple(index)] *= factor
-        if v in own_table:
-            u, block = own_table[v]
-            shape = [2 if w in (v, u) else 1 for w in scope]
-            table *= block.reshape((*shape, columns))
-        locals_[v] = table
-        full = table
-        for _, inner, message in messages[v]:
-            full = full * _spread(message, inner, scope)
-        total = full.sum(axis=0)
-        scale = np.abs(total).reshape(-1, columns).max(axis=0)
-        scale[scale == 0] = 1.0
-        total = total / scale
-        log_scale += np.log(scale)
-        if len(scope) > 1:
-            messages[scope[1]].append((v, scope[1:], total))
-        else:
-            with np.errstate(invalid="ignore", divide="ignore"):
-                log_scale += np.log(total)
-    posterior = np.empty((plan.nodes, columns), dtype=numbers.base.dtype)
-    down: dict[int, tuple[list[int], Array]] = {}
-    for v in reversed(plan.order):
-        scope = scopes[v]
-        above = locals_[v]
-        if v in down:
-            inner, message = down[v]
-            above = above * _spread(message, inner, scope)
-        arrivals = messages[v]
-        spread = [_spread(message, inner, scope) for _, inner, message in arrivals]
-        for k, (child, inner, _) in enumerate(arrivals):
-            rest = above
-            for other, factor in enumerate(spread):
-                if other != k:
-                    rest = rest * factor
-            gone = tuple(a for a, u in enumerate(scope) if u not in inner)
-            out = rest.sum(axis=gone) if gone else rest
-            scale = np.abs(out).reshape(-1, columns).max(axis=0)
-            scale[scale == 0] = 1.0
-            down[child] = (inner, out / scale)
-        if v < plan.nodes:
-            for factor in spread:
-                above = above * factor
-            halves = above.reshape(2, -1, columns).sum(axis=1)
-            with np.errstate(invalid="ignore", divide="ignore"):
-                posterior[v] = halves[1] / (halves[0] + halves[1])
-    return posterior, log_scale
-
-
-def _unary(plan: _Plan, numbers: _Numbers, v: int, parented: dict[int, int]) -> Array | None:
-    if v < plan.nodes:
-        if v in parented:
-            return None
-        return np.stack([1 - numbers.base[v], numbers.base[v] * numbers.weight[v]])
-    slot = v - plan.nodes
-    if slot < numbers.signs.shape[0]:
-        sign: Array = numbers.signs[slot]
-        return sign
-    return None
-
-
-def _spread(message: Array, inner: Sequence[int], scope: Sequence[int]) -> Array:
-    """A message over some variables, shaped to multiply a table over more of them."""
-    inside = set(inner)
-    return message.reshape((*(2 if u in inside else 1 for u in scope), message.shape[-1]))
+    return Numbers(base, weight, signs, strengths, constant)
 
 
 def log_joint(network: Network, on: Iterable[int], lane: Lane = Lane()) -> float:
@@ -448,3 +247,18 @@ def log_joint(network: Network, on: Iterable[int], lane: Lane = Lane()) -> float
                 quiet *= 1 - q
         total += float(np.log(g.if_there + (g.if_not - g.if_there) * quiet))
     return total
+
+
+__all__ = [
+    "WIDTH_CAP",
+    "Array",
+    "Beliefs",
+    "Finding",
+    "Lane",
+    "Network",
+    "Redraw",
+    "TooWide",
+    "beliefs",
+    "log_joint",
+    "width_of",
+]

@@ -22,8 +22,9 @@ from .belief import Array, Beliefs, Lane, log_joint
 from .catalog import Catalog
 from .cautions import Screen, counted, in_order, screen
 from .chaining import Chained, Chainer
+from .dating import Dated, date
 from .doubt import doubt
-from .fallback import lanes_or_fallback
+from .fallback import weigh
 from .gates import STOP_BELOW, must_ask
 from .model import CauseKind, Caution, Knowledge
 from .network import UNKNOWN_CAUSE, Builder, CaseNetwork, Evidence, without_circumstance, without_evidence
@@ -37,6 +38,8 @@ NORMAL_LEAST = 0.30
 """Nor when "nothing is wrong" itself is less likely than this."""
 SHOWN = 0.02
 """Causes below this are not listed."""
+DATED = 0.10
+"""Causes below this are not dated."""
 REASON_LEAST = 0.10
 """Log-odds below which an answer is no reason."""
 TOO_MANY_YES = 0.25
@@ -118,6 +121,8 @@ class Diagnosis:
     normal: NormalView
     unknown_cause: float
     explanations: tuple[Explanation, ...]
+    dated: tuple[Dated, ...]
+    """When the causes that stand out began, as far as the day they were first seen tells."""
     plan: Plan
     next_question: NextQuestion | None
     settled: bool
@@ -188,7 +193,7 @@ class Diagnoser:
         found, ranked = self._believe(case, case.view.answers, safety, skipped, [lane for _, lane in outs])
         posterior = found.posterior[:, 0]
         spread = doubt(self.catalog, case, posterior)
-        lanes = found.posterior[:, -len(outs) :] if outs and found.posterior.shape[1] > 1 else None
+        lanes = found.posterior[:, found.posterior.shape[1] - len(outs) :]
         causes = self._ranked(case, posterior, spread.low, spread.high, outs, lanes)
         normal = self._normal(case, found)
         verdict = self._verdict(case, safety, causes, normal, float(posterior[-1]))
@@ -210,6 +215,7 @@ class Diagnoser:
             normal=normal,
             unknown_cause=float(posterior[-1]),
             explanations=self._explanations(case, found),
+            dated=date(self.catalog, [c.id for c in causes if c.probability >= DATED], answers, case.cheese),
             plan=steps,
             next_question=following,
             settled=settled,
@@ -234,9 +240,7 @@ class Diagnoser:
         questions = self.asker.open(answers, case.view, safety, skipped)
         hypotheses = self.asker.lanes(case, questions)
         lanes = [Lane(), *(h.lane for h in hypotheses), *extra]
-        found = lanes_or_fallback(case.network, lanes)
-        if found.posterior.shape[1] != len(lanes):
-            return found, [Worth(q.id, 0.0, 0.0, 0.0) for q in questions[:1]]
+        found = weigh(case.network, lanes)
         return found, self.asker.rank(case, hypotheses, found.posterior, found.log_evidence)
 
     def _ranked(
@@ -246,7 +250,7 @@ class Diagnoser:
         low: Array,
         high: Array,
         outs: Sequence[tuple[Evidence | str, Lane]],
-        lanes: Array | None,
+        lanes: Array,
     ) -> tuple[RankedCause, ...]:
         order = sorted(range(len(case.nodes) - 1), key=lambda k: (-round(float(posterior[k]), 12), case.nodes[k]))
         ranked = []
@@ -255,7 +259,7 @@ class Diagnoser:
             if p < SHOWN:
                 break
             cause = self.catalog.causes[case.nodes[k]]
-            reasons = self._reasons(case, k, posterior, outs, lanes) if lanes is not None else []
+            reasons = self._reasons(case, k, posterior, outs, lanes)
             ranked.append(
                 RankedCause(
                     cause.id,

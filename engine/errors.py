@@ -34,6 +34,10 @@ class RindwrightError(Exception):
 class FileProblem(RindwrightError):
     """A file that cannot be read or written."""
 
+    def __init__(self, sentence: str, line: int = 1, column: int = 1) -> None:
+        super().__init__(sentence)
+        self.line, self.column = line, column
+
 
 class _Faulty(RindwrightError):
     def __init__(self, faults: Iterable[Fault]) -> None:

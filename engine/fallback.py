@@ -8,14 +8,17 @@ warning light, not a bound.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from .belief import WIDTH_CAP, Array, Beliefs, Finding, Lane, Network, TooWide, beliefs
+from .belief import WIDTH_CAP, Array, Beliefs, Finding, Lane, Network, TooWide, beliefs, width_of
 
 ROUNDS = 40
 _TINY = 1e-300
+_FEW, _CAP_OF_MANY = 16, 12
+"""With more lanes than a few a narrower table is used, so that even nonsense is answered within a second."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,38 +35,42 @@ class Rough:
     """(parent, child): how many times likelier the child's evidence is when the parent is on."""
 
 
-def weigh(network: Network, cap: int = WIDTH_CAP) -> Beliefs:
-    """Posteriors of a network: exact when it fits under the cap, marked approximate when not."""
+def weigh(network: Network, lanes: Sequence[Lane] = (Lane(),), cap: int = WIDTH_CAP) -> Beliefs:
+    """Posteriors of a network in every lane: exact when it fits under the cap, marked approximate when not.
+
+    What is folded in is settled on the network as it stands, and then serves every lane.
+    """
     try:
-        return beliefs(network, cap=cap)
+        return beliefs(network, lanes, cap=cap)
     except TooWide:
         pass
+    if len(lanes) > _FEW:
+        cap = min(cap, _CAP_OF_MANY)
     rough = propagate(network)
     order = [int(k) for k in np.argsort(rough.belief, kind="stable")]
     low, high = 1, len(order)
-    fitting: Beliefs | None = None
+    fewest = len(order)
     while low <= high:
         middle = (low + high) // 2
-        try:
-            fitting = _without(network, frozenset(order[:middle]), rough, cap)
-            high = middle - 1
-        except TooWide:
+        if width_of(_without(network, frozenset(order[:middle]), rough)) <= cap:
+            fewest, high = middle, middle - 1
+        else:
             low = middle + 1
-    return fitting if fitting is not None else _without(network, frozenset(order), rough, cap)
+    dropped = frozenset(order[:fewest])
+    kept = beliefs(_without(network, dropped, rough), [_bare(lane, dropped, rough) for lane in lanes], cap=cap)
+    posterior = kept.posterior.copy()
+    for node in dropped:
+        posterior[node] = rough.belief[node]
+    largest = max((float(rough.belief[node]) for node in dropped), default=0.0)
+    return Beliefs(posterior, kept.log_evidence, kept.width, True, largest)
 
 
-def _without(network: Network, dropped: frozenset[int], rough: Rough, cap: int) -> Beliefs:
+def _without(network: Network, dropped: frozenset[int], rough: Rough) -> Network:
     """The network with some nodes taken out, each leaving the message it would have sent."""
     findings = []
     for j, f in enumerate(network.findings):
-        if not f.speaks_for:
-            f = f.folded()  # as in the exact run, so that the nodes kept are weighed alike
-        quiet = 1 - f.leak
-        for node, q in f.links:
-            if node in dropped:
-                quiet *= 1 - q * rough.to_finding.get((node, j), float(rough.belief[node]))
-        links = tuple((node, q) for node, q in f.links if node not in dropped)
-        findings.append(Finding(1 - quiet, links, f.if_there, f.if_not))
+        # A "no" is folded first, as in the exact run, so that the nodes kept are weighed alike.
+        findings.append(_thinned(f if f.speaks_for else f.folded(), j, dropped, rough))
     base = list(network.base)
     feeds = []
     for parent, child, q in network.feeds:
@@ -75,12 +82,25 @@ def _without(network: Network, dropped: frozenset[int], rough: Rough, cap: int) 
             ratio = rough.to_parent[(parent, child)]
             # The child's evidence as a finding on its parent alone.
             findings.append(Finding(0.0, ((parent, 1.0),), min(1.0, ratio), min(1.0, 1 / max(ratio, 1e-12))))
-    kept = beliefs(Network(tuple(base), tuple(feeds), tuple(findings)), cap=cap)
-    posterior = kept.posterior.copy()
-    for node in dropped:
-        posterior[node, 0] = rough.belief[node]
-    largest = max((float(rough.belief[node]) for node in dropped), default=0.0)
-    return Beliefs(posterior, kept.log_evidence, kept.width, True, largest)
+    return Network(tuple(base), tuple(feeds), tuple(findings))
+
+
+def _thinned(f: Finding, j: int, dropped: frozenset[int], rough: Rough) -> Finding:
+    quiet = 1 - f.leak
+    for node, q in f.links:
+        if node in dropped:
+            quiet *= 1 - q * rough.to_finding.get((node, j), float(rough.belief[node]))
+    links = tuple((node, q) for node, q in f.links if node not in dropped)
+    return Finding(1 - quiet, links, f.if_there, f.if_not)
+
+
+def _bare(lane: Lane, dropped: frozenset[int], rough: Rough) -> Lane:
+    """A lane over the nodes that were kept."""
+    return Lane(
+        tuple(_thinned(f.folded(), -1, dropped, rough) for f in lane.absent),
+        tuple((node, delta) for node, delta in lane.log_odds if node not in dropped),
+        lane.without,
+    )
 
 
 def propagate(network: Network) -> Rough:
@@ -135,14 +155,3 @@ def propagate(network: Network) -> Rough:
 
 def _belief(odds: float) -> float:
     return float(odds / (1 + odds))
-
-
-def lanes_or_fallback(network: Network, lanes: list[Lane], cap: int = WIDTH_CAP) -> Beliefs:
-    """All lanes exactly, or, when too wide, the plain case alone by the fallback.
-
-    A caller sees from the number of columns whether its hypotheses were worked out.
-    """
-    try:
-        return beliefs(network, lanes, cap=cap)
-    except TooWide:
-        return weigh(network, cap)

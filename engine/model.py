@@ -322,6 +322,16 @@ class LookAgain:
 
 
 @dataclass(frozen=True, slots=True)
+class ShowsAfter:
+    """How long a cause is at work before anything can be seen of it."""
+
+    __pydantic_config__ = _CLOSED
+    days: int
+    """The fewest days that it commonly needs."""
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Cause:
     """A fault of the process, or a takeover: what has grown or formed because of faults."""
 
@@ -337,6 +347,8 @@ class Cause:
     base_rate_sources: tuple[str, ...]
     from_day: int = 0
     to_day: int | None = None
+    shows_after: ShowsAfter | None = None
+    """Dates it: what was first seen on some day was at work this many days before."""
     likelier: tuple[Shift, ...] = ()
     signs: tuple[Link, ...] = ()
     against: tuple[Against, ...] = ()

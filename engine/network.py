@@ -17,6 +17,7 @@ from .belief import Finding, Lane, Network
 from .catalog import Catalog, Cheese
 from .chaining import Chained
 from .conditions import View, leaves, truth
+from .dating import began_in_time, can_be_there, link_counts, onset_day
 from .gates import FIRST
 from .model import AnswerNoise, Cause, Link, Sign, SoundRate
 
@@ -93,7 +94,11 @@ class Builder:
         """The network for a set of answers and what follows from them."""
         cheese = answers.cheese(self.catalog)
         view = View(answers, cheese, chained.circumstance, chained.sign)
-        causes = [c for c in self.catalog.causes.values() if self._applies(c, cheese)]
+        onset = onset_day(answers, cheese)
+        causes = [
+            c for c in self.catalog.causes.values()
+            if cheese.is_one_of(c.rinds) is not False and can_be_there(c, cheese, onset)
+        ]  # fmt: skip
         nodes = (*(c.id for c in causes), UNKNOWN_CAUSE)
         index = {id: k for k, id in enumerate(nodes)}
         shifts = tuple(s for cause in causes for s in self._shifts(cause, view))
@@ -174,7 +179,8 @@ class Builder:
         """An answered sign as a finding of the network."""
         leak = self._leak(sign, view.cheese, bool(normal))
         if_there, if_not = self._reliability(sign, state)
-        links = dict(self._linked(sign, index, view.cheese))
+        onset = onset_day(view.answers, view.cheese) if state in ("there", "slight") else None
+        links = dict(self._linked(sign, index, view.cheese, onset))
         links.setdefault(index[UNKNOWN_CAUSE], UNKNOWN_CAUSE_LINK)
         if not sign.healthy:
             return Finding(leak, tuple(sorted(links.items())), if_there, if_not)
@@ -185,11 +191,13 @@ class Builder:
                 lack[node] = LACKS_HEALTH
         return Finding(1 - leak, tuple(sorted(lack.items())), if_not, if_there)
 
-    def _linked(self, sign: Sign, index: dict[str, int], cheese: Cheese) -> Iterator[tuple[int, float]]:
+    def _linked(
+        self, sign: Sign, index: dict[str, int], cheese: Cheese, onset: float | None
+    ) -> Iterator[tuple[int, float]]:
         for cause, link in self._links[sign.id]:
             if cause.id not in index or cheese.is_one_of(link.rinds) is False:
                 continue
-            if cheese.in_window(link.from_day, link.to_day) is False:
+            if not link_counts(link, sign, cheese, onset) or not began_in_time(cause, link, sign, onset):
                 continue
             yield index[cause.id], self.catalog.value("frequency", link.seen)
 
@@ -208,11 +216,6 @@ class Builder:
         question = self.catalog.questions[self.question_of(sign)]
         noise = self.catalog.noise[question.about]
         return reliability(noise, state, question.kind == "scale" and sign.when is None)
-
-    def _applies(self, cause: Cause, cheese: Cheese) -> bool:
-        return (
-            cheese.is_one_of(cause.rinds) is not False and cheese.in_window(cause.from_day, cause.to_day) is not False
-        )
 
     def movers(self, circumstance: str) -> list[tuple[str, float]]:
         """Causes a circumstance moves, with the log-odds it adds when it holds."""

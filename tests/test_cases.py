@@ -17,12 +17,6 @@ LEAST = 0.25
 EXPECTED = {"first", "not_first", "in_first_three", "verdict", "row"}
 STRENGTHS = {"reproduced", "traced", "analysed", "experimental", "associated", "unresolved"}
 
-NEVER_FIRST = {
-    "chlorinated_wash_water": "rare, and its two signs show with it only sometimes: tap chlorine is probably too weak",
-    "orange_powder_mould": "rare, and one sign alone points to it: the answer stays undecided until it is named",
-}
-"""Causes that by their own pages cannot lead, with the reason."""
-
 
 def load(path: Path) -> dict[str, Any]:
     read = read_yaml(path.read_text(encoding="utf-8"), path.name)
@@ -67,7 +61,8 @@ def test_case(diagnoser: Diagnoser, path: Path) -> None:
         ids = [c.id for c in ranked]
         if key == "first":
             assert ids[:1] == [expect[key]]
-            assert ranked[0].probability >= LEAST
+            # A cause whose own page doubts it may come first and still leave the verdict open.
+            assert ranked[0].probability >= LEAST or expect.get("verdict") == "undecided"
         elif key == "in_first_three":
             assert expect[key] in ids[:3]
         else:
@@ -80,7 +75,7 @@ def test_case(diagnoser: Diagnoser, path: Path) -> None:
 def test_every_cause_has_its_cases(diagnoser: Diagnoser) -> None:
     first = {load(p)["expect"].get("first") for p in CASES if not p.stem.endswith("_near_miss")}
     near = {load(p)["expect"].get("not_first") for p in CASES}
-    assert set(diagnoser.catalog.causes) - first == set(NEVER_FIRST)
+    assert set(diagnoser.catalog.causes) - first == set()
     assert set(diagnoser.catalog.causes) - near == set()
 
 

@@ -1,9 +1,10 @@
 """Checked knowledge, kept as JSON so that a start does not pay for validation.
 
 The cache file names the content hash of the knowledge it was made from, the version of the
-records, and a digest of its own body. Anything odd about it (missing, cut short, altered,
-older) means: read the YAML again. JSON holds no code, so a hostile file can at worst be
-refused.
+records, and a digest of its own body. Anything odd about it (missing, cut short, damaged,
+older) means: read the YAML again. The digest guards against damage, not against someone who
+may write in this folder and makes a fitting one; JSON holds no code, so such a file could
+change what is said and never what is run.
 """
 
 from __future__ import annotations

@@ -72,8 +72,10 @@ def decode(raw: bytes, shown: str) -> str:
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
-        raise FileProblem(f"{shown}, line {line}, is not text in UTF-8; expected a YAML or JSON text file.") from None
+        line, column = raw.count(b"\n", 0, error.start) + 1, error.start - raw.rfind(b"\n", 0, error.start)
+        raise FileProblem(
+            f"{shown}, line {line}, is not text in UTF-8; expected a YAML or JSON text file.", line, column
+        ) from None
     if "\x00" in text:
         raise FileProblem(f"{shown} is a binary file; expected a YAML or JSON text file.")
     return text

@@ -5,6 +5,9 @@ Opened only when knowledge is read afresh: a cached knowledge base never pays fo
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
+from dataclasses import is_dataclass
 from typing import Any, TypeVar, cast, get_args
 
 from pydantic import TypeAdapter, ValidationError
@@ -14,6 +17,8 @@ from ..errors import Fault, listed, nearest
 from .nodes import Path_, Read
 
 T = TypeVar("T")
+
+_PLAIN_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?", re.ASCII)
 
 _ADAPTERS: dict[object, TypeAdapter[Any]] = {}
 
@@ -28,9 +33,11 @@ def adapter(kind: object) -> TypeAdapter[Any]:
 def shaped(kind: type[T], read: Read) -> tuple[T | None, list[Fault]]:
     """The record in a file, or every fault that keeps it from being one."""
     try:
-        return adapter(kind).validate_python(read.data), []
+        record: T = adapter(kind).validate_python(read.data)
     except ValidationError as error:
         return None, _faults(kind, read, error)
+    turned = [read.fault(path, sentence) for path, sentence in _turned(record, read.data, ())]
+    return (None, turned) if turned else (record, [])
 
 
 def shaped_list(kind: type[T], read: Read) -> tuple[dict[int, T], list[Fault]]:
@@ -41,10 +48,29 @@ def shaped_list(kind: type[T], read: Read) -> tuple[dict[int, T], list[Fault]]:
     faults: list[Fault] = []
     for k, entry in enumerate(read.data):
         try:
-            sound[k] = adapter(kind).validate_python(entry)
+            record: T = adapter(kind).validate_python(entry)
         except ValidationError as error:
             faults.extend(_faults(kind, read, error, (k,)))
+            continue
+        turned = [read.fault(path, sentence) for path, sentence in _turned(record, entry, (k,))]
+        faults.extend(turned)
+        if not turned:
+            sound[k] = record
     return sound, faults
+
+
+def _turned(record: object, data: object, path: Path_) -> Iterator[tuple[Path_, str]]:
+    """Where the validator took a word for a number or a yes that a maker may not have meant, such as `on` or `1_0`."""
+    if is_dataclass(record) and isinstance(data, dict):
+        for key, part in data.items():
+            yield from _turned(getattr(record, key), part, (*path, key))
+    elif isinstance(record, tuple) and isinstance(data, list):
+        for n, (made, part) in enumerate(zip(record, data, strict=True)):
+            yield from _turned(made, part, (*path, n))
+    elif isinstance(record, bool) and data not in ("true", "false"):
+        yield path, f'"{path[-1]}" must be true or false; "{data}" is neither.'
+    elif isinstance(record, int | float) and not isinstance(record, bool) and not _PLAIN_NUMBER.fullmatch(str(data)):
+        yield path, f'"{path[-1]}" must be a number written in digits; "{data}" is not one.'
 
 
 def _faults(kind: object, read: Read, error: ValidationError, under: Path_ = ()) -> list[Fault]:

@@ -10,7 +10,7 @@ import numpy as np
 from rindwright.engine.answers import Answers
 from rindwright.engine.belief import Array, Lane
 from rindwright.engine.diagnosis import Diagnoser
-from rindwright.engine.fallback import lanes_or_fallback
+from rindwright.engine.fallback import weigh
 from rindwright.engine.gates import FIRST, screened
 from rindwright.engine.network import CaseNetwork
 
@@ -166,10 +166,9 @@ class _Adaptive:
         asker = self._diagnoser.asker
         case, _, safety = self._diagnoser.prepare(self._answers)
         hypotheses = asker.lanes(case, asker.open(self._answers, case.view, safety, frozenset()))
-        found = lanes_or_fallback(case.network, [Lane(), *(h.lane for h in hypotheses)])
+        found = weigh(case.network, [Lane(), *(h.lane for h in hypotheses)])
         self._right = first_cause(case, found.posterior[:, 0])[0] in self._wheel.causes
-        exact = found.posterior.shape[1] == len(hypotheses) + 1
-        ranked = asker.rank(case, hypotheses, found.posterior, found.log_evidence) if exact else []
+        ranked = asker.rank(case, hypotheses, found.posterior, found.log_evidence)
         self._next = next((w.question for w in ranked if self._wheel.answers.get(w.question) is not None), None)
 
     def right(self) -> bool:
@@ -224,7 +223,7 @@ def _answered(answers: Answers, question: str, wheel: Wheel) -> Answers:
 
 def _weighed(diagnoser: Diagnoser, answers: Answers) -> tuple[CaseNetwork, Array]:
     case, _, _ = diagnoser.prepare(answers)
-    return case, lanes_or_fallback(case.network, [Lane()]).posterior[:, 0]
+    return case, weigh(case.network).posterior[:, 0]
 
 
 def _right(diagnoser: Diagnoser, wheel: Wheel, answers: Answers) -> bool:

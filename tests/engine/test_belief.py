@@ -277,8 +277,8 @@ def test_a_link_of_strength_nought_equals_no_link(network: Network, seed: int) -
     idle = tuple((a, b, 0.0) for a in range(size) for b in range(a + 1, size) if not {(a, b), (b, a)} & fed)
     plain = beliefs(network)
     found = beliefs(replace(network, findings=findings, feeds=(*network.feeds, *idle)))
-    assert np.abs(found.posterior - plain.posterior).max() < 1e-12
-    assert np.abs(found.log_evidence - plain.log_evidence).max() < 1e-12
+    assert np.abs(found.posterior - plain.posterior).max() < 1e-10
+    assert np.abs(found.log_evidence - plain.log_evidence).max() < 1e-10
 
 
 def redraw_of(network: Network, base: Array, links: Array, feeds: Array, columns: int) -> Redraw:
@@ -367,9 +367,9 @@ def test_nothing_answered_leaves_the_base_rates() -> None:
 
 
 @pytest.mark.parametrize("seed", range(60))
-def test_many_positive_signs_of_rare_causes_stay_right_to_a_millionth(seed: int) -> None:
-    # The signed weights cancel down to a very small evidence, and doubles then keep fewer digits
-    # than the 1e-9 held above. Shown here: how few, in a network made hard on purpose.
+def test_many_positive_signs_of_rare_causes_stay_right(seed: int) -> None:
+    # The signed weights cancel down to a very small evidence, and doubles alone then keep six digits. The gap
+    # between sums that must agree shows it, and the run is done again with longer numbers.
     # Rarer and surer than any answer of the packaged knowledge: its smallest imagined share is 0.01.
     rng = random.Random(seed)
     findings = tuple(
@@ -379,7 +379,7 @@ def test_many_positive_signs_of_rare_causes_stay_right_to_a_millionth(seed: int)
         for _ in range(12)
     )
     network = Network(tuple(number_of(rng, 0.0002, 0.03) for _ in range(10)), (), findings)
-    assert_column(beliefs(network), 0, enumerate_all(network), within=1e-6)
+    assert_column(beliefs(network), 0, enumerate_all(network), within=1e-9)
 
 
 @pytest.mark.parametrize("seed", range(8))

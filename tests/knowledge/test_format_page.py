@@ -21,8 +21,8 @@ from rindwright.engine.reading.shape import shaped, shaped_list
 SECTIONS: dict[str, tuple[type, ...]] = {
     "Sources and grades": (model.Source,),
     "Words and numbers": (model.Words, model.Scale, model.Word, model.AnswerNoise),
-    "Causes": (model.Cause, model.Shift, model.Link, model.Against, model.Feed, model.LookAlike, model.Step,
-               model.Amount, model.LookAgain),
+    "Causes": (model.Cause, model.ShowsAfter, model.Shift, model.Link, model.Against, model.Feed, model.LookAlike,
+               model.Step, model.Amount, model.LookAgain),
     "Signs": (model.Sign, model.SoundRate),
     "Questions": (model.Question, model.Option),
     "Circumstances and conditions": (model.Circumstance, model.Condition),
