@@ -53,6 +53,8 @@ Moves = Literal[
     "temperature down",
     "washing more",
     "washing less",
+    "brushing more",
+    "brushing less",
     "air up",
     "acid up",
     "acid down",

@@ -16,7 +16,7 @@ from .conditions import View, truth
 from .model import Amount, Cause, Level, Step
 
 QUIET_ACTS = frozenset(
-    {"isolate", "discard", "wait", "record", "air", "cool", "box", "mats", "room", "boards", "unwrap"}
+    {"isolate", "apart", "discard", "wait", "record", "air", "cool", "box", "mats", "room", "boards", "unwrap"}
 )
 """What may be done to a cheese on hold: nothing that washes, rubs, cuts or regroups."""
 LEAST = 0.15
@@ -25,7 +25,7 @@ MOST_STEPS = 6
 
 _OPPOSITE = {
     "salt up": "salt down", "humidity up": "humidity down", "temperature up": "temperature down",
-    "washing more": "washing less", "acid up": "acid down",
+    "washing more": "washing less", "brushing more": "brushing less", "acid up": "acid down",
 }  # fmt: skip
 _OPPOSITE |= {b: a for a, b in _OPPOSITE.items()}
 

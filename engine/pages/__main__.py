@@ -1,0 +1,26 @@
+"""``python -m rindwright.engine.pages KNOWLEDGE INVESTIGATIONS PAGES`` writes the catalogue.
+
+Three folders: the knowledge, the case files of published investigations, and where the pages go.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from ..diagnosis import Diagnoser
+from ..reading import load_checked
+from . import pages
+from .investigations import read_all
+
+
+def write(knowledge: Path, investigations: Path, folder: Path) -> None:
+    """Write every page. Pages of what is there no more are left for their keeper to take away."""
+    for name, text in pages(Diagnoser(load_checked(knowledge)), read_all(investigations)).items():
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+
+
+if __name__ == "__main__":
+    write(*(Path(argument) for argument in sys.argv[1:4]))

@@ -1,0 +1,190 @@
+"""The catalogue pages are fresh, whole and readable, and tell of misses.
+
+RENEW=1 pytest tests/knowledge/test_catalogue.py writes them anew.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from collections import Counter
+from dataclasses import replace
+from importlib.resources import files
+from pathlib import Path
+
+import pytest
+from rindwright.engine.catalog import GRADES
+from rindwright.engine.diagnosis import Diagnoser
+from rindwright.engine.errors import AnswersError
+from rindwright.engine.pages import pages
+from rindwright.engine.pages.claims import GRADE_MEANS, by_grade, claims, founded_pct
+from rindwright.engine.pages.investigations import (
+    STRENGTHS,
+    WITHOUT_CAUSE,
+    Investigation,
+    investigations_page,
+    outcomes,
+    read_all,
+    read_investigation,
+    tally,
+)
+from rindwright.engine.pages.markdown import page, table
+from rindwright.engine.reading.review import FORBIDDEN
+
+PUBLISHED = Path(str(files("rindwright.cases"))) / "published"
+LINK = re.compile(r"\]\(([^)#]+)\)")
+
+
+@pytest.fixture(scope="session")
+def cases() -> list[Investigation]:
+    return read_all(PUBLISHED)
+
+
+@pytest.fixture(scope="session")
+def found(diagnoser: Diagnoser, cases: list[Investigation]) -> dict[str, str]:
+    return pages(diagnoser, cases)
+
+
+def test_fresh(found: dict[str, str], knowledge_folder: Path) -> None:
+    folder = knowledge_folder / "catalogue"
+    if os.environ.get("RENEW"):
+        for old in folder.rglob("*.md"):
+            old.unlink()
+        for name, text in found.items():
+            (folder / name).parent.mkdir(parents=True, exist_ok=True)
+            (folder / name).write_text(text, encoding="utf-8")
+    there = {path.relative_to(folder).as_posix(): path.read_text(encoding="utf-8") for path in folder.rglob("*.md")}
+    assert sorted(there) == sorted(found)
+    stale = [name for name, text in found.items() if there[name] != text]
+    assert stale == []
+
+
+def test_every_link_leads_to_a_page(found: dict[str, str]) -> None:
+    links = 0
+    for name, text in found.items():
+        for target in LINK.findall(text):
+            place = os.path.normpath(os.path.join(os.path.dirname(name), target))
+            assert place in found, (name, target)
+            links += 1
+    assert links > len(found)
+
+
+def test_everything_known_has_its_place(
+    diagnoser: Diagnoser, found: dict[str, str], cases: list[Investigation]
+) -> None:
+    catalog = diagnoser.catalog
+    assert {f"causes/{id}.md" for id in catalog.causes} == {name for name in found if name.startswith("causes/")}
+    for cause in catalog.causes.values():
+        assert f"(causes/{cause.id}.md)" in found["causes.md"]
+    for sign in catalog.signs:
+        assert f"Id `{sign}`" in found["signs.md"]
+    for style in catalog.styles:
+        assert f"| {style} |" in found["families.md"]
+    for source in catalog.sources:
+        assert f"| {source} |" in found["sources.md"]
+    for case in cases:
+        assert f"## {case.title}\n" in found["investigations.md"]
+
+
+def test_pages_are_readable(found: dict[str, str]) -> None:
+    for name, text in found.items():
+        assert text.startswith("# "), name
+        assert text.endswith("\n"), name
+        assert "\n\n\n" not in text, name
+        assert not FORBIDDEN.search(text), name
+        lines = text.split("\n")
+        for before, line in zip(["", *lines], lines, strict=False):
+            assert not line.startswith("|") or before.startswith("|") or before == "", (name, line)
+            assert not re.search(r"(?:to|day|\|) None\b|\{|\}| {2,}|\t|\(\)| ,", line), (name, line)
+
+
+def test_a_table_has_one_width(found: dict[str, str]) -> None:
+    for name, text in found.items():
+        for block in text.split("\n\n"):
+            if block.startswith("|"):
+                assert len({row.count("|") for row in block.strip().split("\n")}) == 1, (name, block[:200])
+
+
+def test_claims_add_up(diagnoser: Diagnoser, found: dict[str, str]) -> None:
+    """Counted a second way: every ``sources`` list of the files that a claim of these records gives."""
+    catalog = diagnoser.catalog
+    every = list(claims(catalog))
+    counts = by_grade(catalog, every)
+    assert sum(counts.values()) == len(every)
+    assert set(counts) <= set(GRADES) == set(GRADE_MEANS)
+    total = next(line for line in found["README.md"].split("\n") if line.startswith("| **all claims**"))
+    assert [int(x) for x in total.split(" | ")[1:-1]] == [counts[g] for g in GRADES]
+    expected = sum(
+        2 + len(c.likelier) + len(c.signs) + len(c.against) + len(c.leads_to) + len(c.mistaken_for) + len(c.today)
+        + len(c.next_make)
+        for c in catalog.causes.values()
+    )  # fmt: skip
+    assert expected == sum(claim.id in catalog.causes and claim.about not in _OTHER_KINDS for claim in every)
+
+
+_OTHER_KINDS = {
+    "how often a sign shows on a sound rind", "limits of the process", "the normal course",
+    "what is normal at which age", "how to handle cheese", "cautions", "what lives or forms on rinds",
+}  # fmt: skip
+
+
+def test_shares_are_rounded_from_counts() -> None:
+    assert founded_pct(Counter(published=1, memory=2)) == 33
+    assert founded_pct(Counter(published=1, handbook=1)) == 100
+    assert founded_pct(Counter()) == 0
+
+
+def test_tables_hold_what_would_break_them() -> None:
+    assert table(["a", "b"], [["x | y", "two\nlines"]]) == "| a | b |\n|---|---|\n| x / y | two lines |"
+    assert table(["a"], []) == ""
+    assert page("one", "", "two\n") == "one\n\ntwo\n"
+
+
+# --- investigations --------------------------------------------------------------------------
+
+
+def test_investigations_are_whole(diagnoser: Diagnoser, cases: list[Investigation]) -> None:
+    assert len(cases) >= 35
+    assert len({c.title for c in cases}) == len(cases)
+    for case in cases:
+        assert case.title, case.id
+        assert case.story, case.id
+        assert case.answers, case.id
+        assert case.source, case.id
+        assert case.strength in STRENGTHS, case.id
+        assert bool(case.established) != bool(case.verdict), case.id
+        assert set(case.established) <= set(diagnoser.catalog.causes), case.id
+        assert case.verdict in {"", *WITHOUT_CAUSE}, case.id
+
+
+def test_the_table_agrees_with_the_cases(
+    diagnoser: Diagnoser, cases: list[Investigation], found: dict[str, str]
+) -> None:
+    reached = outcomes(diagnoser, cases)
+    text = found["investigations.md"]
+    assert tally(reached) in text
+    for o in reached:
+        row = next(line for line in text.split("\n") if line.startswith(f"| {o.case.title} |"))
+        assert ("**missed**" in row) == (not o.right), o.case.id
+        if o.right and o.place is not None:
+            assert row.endswith(f"| {o.place} |"), o.case.id
+
+
+def test_a_miss_is_told_as_one(diagnoser: Diagnoser, cases: list[Investigation]) -> None:
+    """A cause that is not in the list, and a cause named where none should lead."""
+    case = next(c for c in cases if c.id == "smearing_old_to_young")
+    unknown = replace(case, established=("some_other_cause",))
+    none = replace(case, established=(), verdict="undecided")
+    reached = outcomes(diagnoser, [unknown, none])
+    assert [(o.place, o.right) for o in reached] == [(None, False), (None, False)]
+    assert "1 missed it. Of 1 without, 0 ended as they should." in tally(reached)
+    text = investigations_page(diagnoser.catalog, reached)
+    assert "**missed** (not in the list)" in text
+    assert text.count("**missed**") == 4
+
+
+def test_what_is_no_case_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "list.yaml"
+    path.write_text("- one\n- two\n", encoding="utf-8")
+    with pytest.raises(AnswersError, match="Expected a map"):
+        read_investigation(path)
