@@ -120,22 +120,19 @@ def _weakened(packaged: Knowledge, layered: Knowledge) -> Iterator[str]:
 
 def _shadowed(packaged: Knowledge, layered: Knowledge, kept: Protected) -> Iterator[str]:
     """Words of a maker that meant something grave before, and are claimed by something else now."""
-    grave = {
-        word.casefold(): (question.id, option.id)
-        for question in packaged.questions
-        if question.id in kept.questions
-        for option in question.options
-        for word in option.words
-    }
-    grave |= {
-        word.casefold(): (entry.id, "")
-        for entry in (*packaged.questions, *packaged.signs)
-        if entry.id in kept.questions or entry.id in kept.signs
-        for word in entry.words
-    }
-    for entry in (*layered.signs, *layered.questions):
-        claimed = [(word, (entry.id, "")) for word in entry.words]
-        claimed += [(w, (entry.id, o.id)) for o in getattr(entry, "options", ()) for w in o.words]
-        for word, owner in claimed:
-            if grave.get(word.casefold(), owner) != owner:
-                yield f'The words "{word}" cannot be given to "{owner[0]}": they belong to "{grave[word.casefold()][0]}".'
+    before = list(_claimed(packaged))
+    grave = {word: owner for word, owner in before if owner[0] in kept.questions or owner[0] in kept.signs}
+    for word, owner in dict.fromkeys(_claimed(layered)):
+        if (word, owner) not in before and grave.get(word, owner) != owner:
+            yield f'The words "{word}" cannot be given to "{owner[0]}": they belong to "{grave[word][0]}".'
+
+
+def _claimed(knowledge: Knowledge) -> Iterator[tuple[str, tuple[str, str]]]:
+    """Every phrase a maker may use, with the question or sign, and the option, that it brings up."""
+    for entry in (*knowledge.signs, *knowledge.questions):
+        for word in entry.words:
+            yield word.casefold(), (entry.id, "")
+    for question in knowledge.questions:
+        for option in question.options:
+            for word in option.words:
+                yield word.casefold(), (question.id, option.id)

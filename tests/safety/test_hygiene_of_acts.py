@@ -18,7 +18,7 @@ from rindwright.engine.planning import QUIET_ACTS
 HANDS = r"\b(hands?|gloves?)\b"
 LAST = r"\b(last|young before old|clean before suspect)\b"
 CLOTH = r"\b(boil\w*|bin|bag|throw\w*|new piece|clean paper)\b"
-NEVER_MIX = r"(single product|one product at a time|must not meet|never comes near|never meet)"
+NEVER_MIX = r"(single product|one product at a time|must not meet|never meet|no chlorine in the same place)"
 MASK = r"\bmask\b"
 DAMP = r"\bdamp\b"
 
@@ -27,15 +27,29 @@ NEEDED: dict[str, tuple[str, ...]] = {
     "moisten": (HANDS, CLOTH),
     "wash": (HANDS, LAST, CLOTH, r"same day", r"does not remove Listeria"),
     "spot": (HANDS, LAST, CLOTH, NEVER_MIX),
-    "lift_mould": (HANDS, LAST, CLOTH, NEVER_MIX, MASK, DAMP),
+    "lift_mould": (HANDS, LAST, CLOTH, MASK, DAMP, r"toxins sit in the rind"),
+    "pat": (HANDS, LAST, r"[Nn]ever pat it over foreign mould"),
     "trim": (HANDS, r"2\.5 cm", r"sanitise the knife", r"does nothing about bacteria"),
     "brush": (HANDS, LAST, MASK, DAMP, r"fine filter", r"asthma"),
     "turn": (HANDS, LAST),
+    "pierce": (HANDS, LAST, r"[Bb]oil the needles", r"[Nn]ever pierce a cheese that swells"),
+    "scrape": (HANDS, LAST, CLOTH, r"boil the knife", r"does not make a slimy rind clean"),
+    "fill": (HANDS, r"[Nn]ever fill over mould", r"never on a soft one"),
+    "press": (HANDS, r"never on a cheese that has swollen", r"scalds"),
+    "oil": (r"fresh portion", r"Nothing infused with garlic", r"catch fire"),
+    "bind": (HANDS, MASK, r"water bath", r"swollen cheese"),
+    "wax": (HANDS, r"water bath", r"No water", r"kills no spores"),
+    "coat": (r"sold for cheese", r"thrown away", r"law"),
+    "strip": (MASK, CLOTH, r"tight and swollen"),
+    "pack": (HANDS, r"[Nn]ever a soft, damp or ripe one", r"do not open it"),
+    "pests": (MASK, DAMP, r"asthma", r"No insect spray"),
+    "apart": (HANDS, LAST),
+    "rub_on": (r"eaten and were not sprayed", r"No fresh garlic", r"dry face only"),
     "salt": (HANDS, r"does not remove Listeria"),
     "mats": (HANDS, r"[Bb]oil"),
     "boards": (HANDS, MASK, NEVER_MIX, r"80 °C for 5 minutes or 65 °C for 15"),
-    "box": (HANDS, NEVER_MIX, r"[Rr]inse", r"smells of ammonia, air"),
-    "room": (NEVER_MIX, r"smells of ammonia, open", r"[Gg]oggles, gloves", r"Take the cheese out", r"lamps off"),
+    "box": (HANDS, NEVER_MIX, r"[Rr]inse", r"smells of ammonia is aired and rinsed before"),
+    "room": (NEVER_MIX, r"Air out ammonia first", r"[Gg]oggles, gloves", r"Take the cheese out", r"lamps off"),
     "wrap": (HANDS, r"vacuum", r"cold"),
     "unwrap": (HANDS, r"do not open it"),
     "culture": (r"once", r"never poured back"),
@@ -83,7 +97,7 @@ def test_steps_stand_under_an_act_that_fits_what_they_do(knowledge: Knowledge) -
             if re.search(r"\b(vinegar|bleach|hypochlorite|peracetic|sanitis\w+|caustic|lye)\b", step.do, re.IGNORECASE):
                 met["chemical"] += 1
                 assert re.search(NEVER_MIX + r"|never near a chlorine|one at a time", text), (cause.id, step.do)
-            if re.search(r"\b(dust|powdery)\b|dry[- ]brush|\bscour", step.do, re.IGNORECASE) and step.act != "discard":
+            if re.search(r"\b(?:mite|the) dust\b|\bpowdery\b|dry[- ]brush|\bscour", step.do, re.IGNORECASE) and step.act != "discard":
                 met["dust"] += 1
                 assert re.search(MASK, text), (cause.id, step.do)
     assert all(met.values())
@@ -94,7 +108,8 @@ def test_a_hold_leaves_only_quiet_acts(knowledge: Knowledge) -> None:
     assert set(NEEDED) >= QUIET_ACTS
     assert QUIET_ACTS.isdisjoint(
         {"wash", "spot", "lift_mould", "trim", "brush", "turn", "salt", "dry", "moisten", "warm", "wrap", "culture",
-         "liquid", "serve"}
+         "liquid", "serve", "pat", "pierce", "scrape", "fill", "press", "oil", "bind", "wax", "coat", "strip", "pack",
+         "rub_on"}
     )  # fmt: skip
 
 

@@ -97,7 +97,7 @@ def test_a_result_asked_for_early_is_a_hold(converse: Converse) -> None:
 
 
 def test_a_stop_ends_rescue_keeps_the_case_and_shows_the_next_make(converse: Converse) -> None:
-    answers, out = converse(["1", "1", "20", "slimy, it never dries, drops on the lid", "all", "1", "1", "finish"])
+    answers, out = converse(["1", "1", "20", "blue spots", "all", "1", "1", "finish"])
     assert answers["someone_ill"] == "yes"
     after = out.split("Finish, or go on?")[1]
     for told in ("STOP: Someone fell ill", "What it touched:", "No rescue and no tasting", "Keep the record of it",

@@ -21,7 +21,7 @@ PROMISES = re.compile(
     re.IGNORECASE,
 )
 """Words that promise. They may be named only where a rule forbids them."""
-RULES_THEMSELVES = {"engine/reading/review.py"}
+RULES_THEMSELVES = {"engine/reading/review/wording.py"}
 HEAL = re.compile(
     r"(?<!no )(?<!or )\b(ag(?:e|ing|eing)|ripening|60 days|sixty days|trim\w*|cutting|cook\w*|salt|freez\w*|wash\w*|cold|cooling) "
     r"(?:kills|removes|destroys|cures|makes it safe|gets rid of)\b",
