@@ -9,6 +9,9 @@ from typing import Any
 
 from rindwright.engine.answers import Answers, Value, understand
 from rindwright.engine.catalog import Catalog
+from rindwright.engine.cautions import Screen, counted, screen
+from rindwright.engine.conditions import View
+from rindwright.engine.diagnosis import Diagnoser
 from rindwright.engine.reading.nodes import read_yaml
 
 
@@ -48,3 +51,11 @@ def answers(catalog: Catalog, raw: dict[str, Any]) -> Answers:
     """Answers from words as they stand in a file."""
     given: dict[str, Value] = {name: understand(catalog.questions[name], value) for name, value in raw.items()}
     return Answers.of(given)
+
+
+def screened_by(diagnoser: Diagnoser, answers: Answers, skipped: frozenset[str] = frozenset()) -> Screen:
+    """The safety part of ``Diagnoser.prepare``, without the network: for the tests that need many."""
+    answers = counted(diagnoser.catalog, answers, skipped)
+    cheese = answers.cheese(diagnoser.catalog)
+    chained = diagnoser.chainer.run(answers, cheese)
+    return screen(diagnoser.catalog, View(answers, cheese, chained.circumstance, chained.sign))
