@@ -51,6 +51,32 @@ def test_words_are_shown_back_and_only_confirmed_ones_taken(
     assert "slimy_wet" not in dict(look.given)
 
 
+def test_a_style_is_chosen_among_those_of_its_family_and_asked_anew_after_a_change(
+    diagnoser: Diagnoser, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    look = converse(diagnoser.catalog, tmp_path, ["blue", "2", "20", "leave"])
+    assert dict(look.given) == {"family": "blue", "style": "blue_moist", "age_days": 20.0}
+    shown = capsys.readouterr().out
+    assert "roquefort type" in shown
+    assert "monastery type" not in shown
+    changed = converse(diagnoser.catalog, tmp_path, ["", "list", "1", "lactic", "1", "leave"], look)
+    assert dict(changed.given) == {"family": "lactic", "style": "lactic_white", "age_days": 20.0}
+
+
+def test_who_knows_only_the_day_of_making_is_asked_for_that(diagnoser: Diagnoser, tmp_path: Path) -> None:
+    look = converse(diagnoser.catalog, tmp_path, ["blue", "2", "dk", "30 days", "leave"])
+    assert dict(look.given)["made_days_ago"] == 30.0
+    assert look.answers.cheese(diagnoser.catalog).age_days == 23.0
+
+
+def test_free_words_do_not_change_the_rind_that_was_named(
+    diagnoser: Diagnoser, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    look = converse(diagnoser.catalog, tmp_path, ["bloomy", "1", "20", "orange rind, blue spots", "all", "1", "leave"])
+    assert dict(look.given)["family"] == "bloomy"
+    assert dict(look.given)["blue_green_spot"] == "clear"
+
+
 def test_back_skip_dont_know_and_change(diagnoser: Diagnoser, tmp_path: Path) -> None:
     look = converse(
         diagnoser.catalog,

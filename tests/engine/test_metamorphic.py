@@ -353,8 +353,8 @@ def test_random_answers_meet_stops_and_their_absence(diagnoser: Diagnoser) -> No
     # Or the two tests above show little.
     met: list[bool] = []
 
-    @settings(max_examples=60, database=None)
-    @given(answers_of(diagnoser.catalog, max_size=40))
+    @settings(max_examples=120, database=None)
+    @given(answers_of(diagnoser.catalog, max_size=90))
     def look(answers: Answers) -> None:
         met.append(diagnoser.prepare(answers)[2].level == "stop")
 

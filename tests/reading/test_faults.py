@@ -79,7 +79,7 @@ MEANING = [
           "Give a sign or a circumstance, one of the two."),
     Plant(WET, "expect: After two", "expect: Safe to eat. After two", "Safe",
           '"box_too_wet" says "Safe to eat": nothing here may promise that'),
-    Plant(AIR, "{any: [{ask: humidity_pct, below: 85}", "{any: [{ask: humidity_pct, below: 850}", "850",
+    Plant(AIR, "}, {ask: humidity_pct, below: 85}", "}, {ask: humidity_pct, below: 850}", "850",
           'The limit 850 lies outside what "humidity_pct" takes'),
     Plant(AIR, "at_least: 80, at_most: 90", "at_least: 1, at_most: 90", "1,",
           'The limit 1 lies outside what "humidity_pct" takes'),
@@ -104,6 +104,8 @@ MEANING = [
           'The source "acarus_cheddar_1893" is not used by any claim'),
     Plant("signs.yaml", "- id: pale_late\n", "- id: twinkles\n  name: n\n  on_sound_rinds: []\n- id: pale_late\n", "id",
           'No question asks for the sign "twinkles"'),
+    Plant("questions.yaml", "{id: small_soft, rinds: [washed]", "{id: small_soft, rinds: [washd]", "washd",
+          '"washd" is not a known rind (did you mean "washed"?)'),
     Plant("questions.yaml", "- id: family\n", "- id: moon\n  ask: Which moon?\n  kind: yes_no\n  about: memory\n"
           "  effort: glance\n- id: family\n", "id", 'Nothing looks at the question "moon"'),
 ]  # fmt: skip
@@ -433,8 +435,8 @@ NUMBERS = [
     Plant("causes/washed/not_turned.yaml", "after_days: ", "after_days: 0 # ", "0 #", "Look again after 1 to 60 days"),
     Plant("causes/washed/acid_locked_surface.yaml", "low: 20, high: 30", "low: 30, high: 20", "low",
           "An amount runs from low to high"),
-    Plant("families.yaml", "tint_due_day: 14\n", "tint_due_day: 140\n", "140",
-          '"small_soft" needs tint, colour and ready days in this order.'),
+    Plant("families.yaml", "shows_by_day: 14\n", "shows_by_day: 140\n", "140",
+          '"small_soft" needs its days in order: shows_by, closed_by, ready.'),
     Plant("questions.yaml", "  maximum: 1500\n", "  maximum: -1500\n", "-1500",
           '"age_days" needs a unit, a minimum, and a maximum above it.'),
     Plant("questions.yaml", "- id: family\n", "- id: family\n  unit: days\n", "unit", '"family" is no number'),

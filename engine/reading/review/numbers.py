@@ -125,7 +125,7 @@ def styles_ripen_in_order(loaded: Loaded) -> None:
         for n, style in enumerate(family.styles):
             if not 0 < style.shows_by_day <= style.closed_by_day <= style.ready_day:
                 loaded.fault("families", family.id, ("styles", n),
-                             f'"{style.id}" needs shows_by, closed_by and ready days in this order.')  # fmt: skip
+                             f'"{style.id}" needs its days in order: shows_by, closed_by, ready.')  # fmt: skip
 
 
 def number_questions_have_limits(loaded: Loaded) -> None:
