@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from importlib.resources import files
+from pathlib import Path
+
+import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from rindwright.engine.answers import UNKNOWN, Answers
@@ -9,6 +13,7 @@ from rindwright.engine.cautions import LEVELS, rests_on
 from rindwright.engine.diagnosis import Diagnoser, Diagnosis
 from rindwright.engine.gates import FIRST, screened
 from rindwright.engine.planning import QUIET_ACTS
+from rindwright.engine.reading.answers_file import read_answers
 
 from tests.strategies import answers_of
 
@@ -167,3 +172,15 @@ def test_a_screen_without_a_flag_scares_nobody(diagnoser: Diagnoser) -> None:
                 assert {c.level for c in safety.cautions} <= {"note"}, style.id
                 asked = [diagnoser.catalog.questions[k] for k, _ in answers if k not in FIRST]
                 assert len({q.block or q.id for q in asked}) <= 12
+
+
+CASES = sorted(Path(str(files("rindwright.cases"))).glob("normal/*.yaml"))
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)
+def test_what_is_normal_at_its_age_raises_nothing_but_notes(diagnoser: Diagnoser, path: Path) -> None:
+    """As it stands in its file, and with the whole screen answered as well."""
+    told = read_answers(diagnoser.catalog, path.read_text(encoding="utf-8"), path.name)
+    for answers in (told, through(diagnoser, dict(told))):
+        found = screened_by(diagnoser, answers)
+        assert [c.id for c in found.cautions if c.level != "note"] == []
