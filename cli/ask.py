@@ -386,7 +386,9 @@ class Questionnaire:
         for c in grave:
             pen.item("! ", f"{c.level.upper()}: {c.title}. {c.text}")
         if d.verdict == "normal":
-            pen.line(f"Best guess so far: normal for this age ({percent(d.normal.probability)} that the rind has no fault).")
+            pen.line(
+                f"Best guess so far: normal for this age ({percent(d.normal.probability)} that the rind has no fault)."
+            )
         else:
             first = ", then ".join(f"{c.title} ({percent(c.probability)})" for c in d.causes[:3])
             pen.line(f"Best guess so far: {first or 'nothing stands out'}.")

@@ -79,7 +79,8 @@ def _what(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
     pen.heading("What it is")
     if d.verdict == "normal":
         pen.line(
-            f"Normal for this age, as far as you have told. No fault of the rind: {percent(d.normal.probability)}.", "bold"
+            f"Normal for this age, as far as you have told. No fault of the rind: {percent(d.normal.probability)}.",
+            "bold",
         )
         for row in d.normal.rows:
             known = catalog.normal[row]
@@ -216,9 +217,7 @@ def _notes(pen: Pen, d: Diagnosis) -> None:
 
 def _asked(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
     """What of the safety screen was answered and what was not, always both."""
-    told, untold = (
-        ", ".join(catalog.questions[q].topic for q in ids) for ids in (d.screen_told, d.screen_untold)
-    )
+    told, untold = (", ".join(catalog.questions[q].topic for q in ids) for ids in (d.screen_told, d.screen_untold))
     if d.verdict not in ("stop", "hold"):
         pen.line("No red flag stands among the answers given.")
     pen.line(f"Asked for safety, and answered: {told or 'nothing'}.")

@@ -46,9 +46,7 @@ def screen(catalog: Catalog, view: View) -> Screen:
     """Every caution that stands, and what the grave ones still turn on."""
     standing = in_order(catalog, (c for c in catalog.cautions.values() if truth(c.when, view) is True))
     grave = (c for c in catalog.cautions.values() if c.level != "note")
-    open_questions = {
-        name for c in grave for name in rests_on(catalog, c.when) if not is_known(view.answers.get(name))
-    }
+    open_questions = {name for c in grave for name in rests_on(catalog, c.when) if not is_known(view.answers.get(name))}
     asked = [id for id in screened(catalog) if makes_sense(catalog.questions[id], view)]
     return Screen(
         standing,

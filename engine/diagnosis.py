@@ -168,9 +168,7 @@ class Diagnoser:
         """Choice of questions, prepared on first use."""
         return Asker(self.catalog, self.builder)
 
-    def prepare(
-        self, answers: Answers, skipped: frozenset[str] = frozenset()
-    ) -> tuple[CaseNetwork, Chained, Screen]:
+    def prepare(self, answers: Answers, skipped: frozenset[str] = frozenset()) -> tuple[CaseNetwork, Chained, Screen]:
         """Cautions and network of a set of answers, before any arithmetic."""
         answers = counted(self.catalog, answers, skipped)
         chained = self.chainer.run(answers)

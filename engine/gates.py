@@ -54,10 +54,7 @@ def together(catalog: Catalog, view: View, id: str, skipped: frozenset[str] = fr
     return tuple(
         q
         for q in catalog.questions.values()
-        if q.block == question.block
-        and q.id not in skipped
-        and view.answers.get(q.id) is None
-        and makes_sense(q, view)
+        if q.block == question.block and q.id not in skipped and view.answers.get(q.id) is None and makes_sense(q, view)
     )
 
 

@@ -129,10 +129,12 @@ def _shadowed(packaged: Knowledge, layered: Knowledge, kept: Protected) -> Itera
 
 def _claimed(knowledge: Knowledge) -> Iterator[tuple[str, tuple[str, str]]]:
     """Every phrase a maker may use, with the question or sign, and the option, that it brings up."""
-    for entry in (*knowledge.signs, *knowledge.questions):
-        for word in entry.words:
-            yield word.casefold(), (entry.id, "")
+    for sign in knowledge.signs:
+        for word in sign.words:
+            yield word.casefold(), (sign.id, "")
     for question in knowledge.questions:
+        for word in question.words:
+            yield word.casefold(), (question.id, "")
         for option in question.options:
             for word in option.words:
                 yield word.casefold(), (question.id, option.id)

@@ -264,7 +264,11 @@ def _open_ended(catalog: Catalog) -> set[str]:
             for name, things in (("circumstance ", catalog.circumstances), ("sign ", catalog.signs))
             for thing in things.values()
             for leaf in (leaves(thing.when) if thing.when else ())
-            if leaf.unanswered or leaf.may_be or leaf.paste or "circumstance " + leaf.holds in found or "sign " + leaf.sign in found
+            if leaf.unanswered
+            or leaf.may_be
+            or leaf.paste
+            or "circumstance " + leaf.holds in found
+            or "sign " + leaf.sign in found
         }
         if more == found:
             return found

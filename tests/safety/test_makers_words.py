@@ -100,6 +100,6 @@ def test_ordinary_words_bring_no_stop(diagnoser: Diagnoser, said: str) -> None:
 
 
 def test_a_denial_does_not_answer_a_wide_question(diagnoser: Diagnoser) -> None:
-    """"No mastitis" says nothing of fever or medicine: the question is still put."""
+    """ "No mastitis" says nothing of fever or medicine: the question is still put."""
     heard = readings(diagnoser.catalog, "no mastitis, nobody got sick, no bird flu")
     assert not {r.question for r in heard} & {"milk_animal_ill", "someone_ill", "bird_flu"}

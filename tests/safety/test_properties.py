@@ -25,7 +25,7 @@ RED_FLAGS: dict[str, object] = {
     "paste_stinks": "yes", "mould_in_paste": "yes", "milk_animal_ill": "yes", "contact": ("flood",),
     "souring": "never", "starter": "none", "swelling_late": "yes", "purple": "yes",
 }  # fmt: skip
-"""One answer each that can only speak against a cheese. Two more, warm hours and an airless pack, need others beside."""
+"""One answer each that can only speak against a cheese. Warm hours and an airless pack need others beside them."""
 
 
 def gravity(level: str | None) -> int:

@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from rindwright.engine.cautions import rests_on
 from rindwright.engine.catalog import Catalog
+from rindwright.engine.cautions import rests_on
 from rindwright.engine.diagnosis import Diagnoser
 from rindwright.engine.gates import screened
 from rindwright.engine.model import Caution, Condition, Knowledge, Option, Question, Sign, SoundRate
@@ -22,6 +22,10 @@ def changed(knowledge: Knowledge, kind: str, id: str, **fields: Any) -> Knowledg
     entries = tuple(replace(e, **fields) if e.id == id else e for e in getattr(knowledge, kind))
     assert entries != getattr(knowledge, kind)
     return replace(knowledge, **{kind: entries})
+
+
+def options_of(knowledge: Knowledge, id: str) -> tuple[Option, ...]:
+    return next(q for q in knowledge.questions if q.id == id).options
 
 
 def without(knowledge: Knowledge, kind: str, id: str) -> Knowledge:
@@ -62,7 +66,7 @@ HARMLESS_LAYERS: dict[str, Callable[[Knowledge], Knowledge]] = {
         k,
         "questions",
         "contact",
-        options=(*next(q for q in k.questions if q.id == "contact").options, Option("goat", "the goat", ("our billy",))),
+        options=(*options_of(k, "contact"), Option("goat", "the goat", ("our billy",))),
     ),
     "a why in the house's words": lambda k: changed(k, "questions", "someone_ill", why="Our doctor asked for it."),
     "a cause given up": lambda k: without(k, "causes", "box_too_wet"),
@@ -95,7 +99,7 @@ WEAKENING: dict[str, tuple[Callable[[Knowledge], Knowledge], str]] = {
     "an option dropped": (lambda k: changed(k, "questions", "eaters", options=k.questions[0].options), "options"),
     "options in another order": (
         lambda k: changed(k, "questions", "contact",
-                          options=tuple(reversed(next(q for q in k.questions if q.id == "contact").options))), "options"),
+                          options=tuple(reversed(options_of(k, "contact")))), "options"),
     "a limit of a number moved": (lambda k: changed(k, "questions", "ph_24h", maximum=5.0), "maximum"),
     "the screen in another order": (lambda k: replace(k, questions=tuple(reversed(k.questions))), "order"),
     "a sign read off something else": (

@@ -146,7 +146,14 @@ def test_every_grave_result_fits_the_width_and_says_what_it_is_not(
         word = "Take care" if caution.urgent else caution.level.upper()
         assert f"{word}: {caution.title}" in flat
         assert " ".join(caution.text.split()) in flat
-        for told in (*caution.do, caution.touched, caution.test, caution.sample, caution.while_waiting, caution.differs):
+        for told in (
+            *caution.do,
+            caution.touched,
+            caution.test,
+            caution.sample,
+            caution.while_waiting,
+            caution.differs,
+        ):
             assert " ".join(told.split()) in flat, (row.caution, told)
         assert NO_FINDING_OF_SAFETY in flat
         assert "Asked for safety, and answered" in flat
@@ -179,4 +186,13 @@ def test_json_tells_the_screen(diagnoser: Diagnoser) -> None:
     shape = json.loads(as_json.text(as_json.diagnosis(diagnoser.catalog, d)))
     assert shape["safety_screen"]["answered"] == ["someone_ill", "milk_heat"]
     assert "larvae" in shape["safety_screen"]["not_known"]
-    assert set(shape["cautions"][0]) >= {"id", "level", "touched", "test", "sample", "while_waiting", "differs", "urgent"}
+    assert set(shape["cautions"][0]) >= {
+        "id",
+        "level",
+        "touched",
+        "test",
+        "sample",
+        "while_waiting",
+        "differs",
+        "urgent",
+    }

@@ -23,8 +23,8 @@ PROMISES = re.compile(
 """Words that promise. They may be named only where a rule forbids them."""
 RULES_THEMSELVES = {"engine/reading/review/wording.py"}
 HEAL = re.compile(
-    r"(?<!no )(?<!or )\b(ag(?:e|ing|eing)|ripening|60 days|sixty days|trim\w*|cutting|cook\w*|salt|freez\w*|wash\w*|cold|cooling) "
-    r"(?:kills|removes|destroys|cures|makes it safe|gets rid of)\b",
+    r"(?<!no )(?<!or )\b(ag(?:e|ing|eing)|ripening|60 days|sixty days|trim\w*|cutting|cook\w*|salt|freez\w*|wash\w*"
+    r"|cold|cooling) (?:kills|removes|destroys|cures|makes it safe|gets rid of)\b",
     re.IGNORECASE,
 )
 """Nothing that is done to a cheese may be said to take a germ or a toxin away."""
@@ -68,7 +68,17 @@ def test_no_literal_in_the_rooms_promises(folder: Path) -> None:
 
 def test_no_string_of_the_knowledge_promises(knowledge: Knowledge) -> None:
     seen = 0
-    for kind in ("families", "questions", "signs", "circumstances", "causes", "normal", "acts", "cautions", "organisms"):
+    for kind in (
+        "families",
+        "questions",
+        "signs",
+        "circumstances",
+        "causes",
+        "normal",
+        "acts",
+        "cautions",
+        "organisms",
+    ):
         for entry in getattr(knowledge, kind):
             for text in strings_in(entry):
                 seen += 1
@@ -78,10 +88,15 @@ def test_no_string_of_the_knowledge_promises(knowledge: Knowledge) -> None:
 
 
 def test_the_words_are_caught() -> None:
-    for bad in ("It is safe.", "fine to eat", "There is no danger", "Nothing to worry about", "quite harmless", "still edible",
-                "guaranteed", "sterile", "not dangerous"):  # fmt: skip
+    for bad in ("It is safe.", "fine to eat", "There is no danger", "Nothing to worry about", "quite harmless",
+                "still edible", "guaranteed", "sterile", "not dangerous"):  # fmt: skip
         assert PROMISES.search(bad), bad
-    for bad in ("Salt kills Listeria", "Ageing removes it", "trimming gets rid of the toxin", "Cooking destroys toxins"):
+    for bad in (
+        "Salt kills Listeria",
+        "Ageing removes it",
+        "trimming gets rid of the toxin",
+        "Cooking destroys toxins",
+    ):
         assert HEAL.search(bad), bad
     assert not PROMISES.search("That is no finding of safety. Follow your food-safety law.")
     assert not HEAL.search("Salt does not remove Listeria. No ageing, trimming or cooking removes it.")

@@ -12,7 +12,13 @@ from ...model import Condition, Question
 from ..loader import Loaded
 from .walk import claims, conditions, inside, rind_names
 
-_KEPT_IN = {"ask": "questions", "unanswered": "questions", "dont_know": "questions", "holds": "circumstances", "sign": "signs"}
+_KEPT_IN = {
+    "ask": "questions",
+    "unanswered": "questions",
+    "dont_know": "questions",
+    "holds": "circumstances",
+    "sign": "signs",
+}
 
 
 def conditions_make_sense(loaded: Loaded) -> None:

@@ -15,7 +15,9 @@ def safety_is_complete(loaded: Loaded) -> None:
                 loaded.fault("cautions", caution.id, (), f'The {caution.level} "{caution.id}" needs "{key}".')
         for key in ("urgent", "no_tasting"):
             if getattr(caution, key) and caution.level != "note":
-                loaded.fault("cautions", caution.id, (key,), f'"{key}" is for a note; a {caution.level} is that anyway.')
+                loaded.fault(
+                    "cautions", caution.id, (key,), f'"{key}" is for a note; a {caution.level} is that anyway.'
+                )
     for question in loaded.knowledge.questions:
         if question.screen and not question.topic:
             loaded.fault("questions", question.id, (), f'"{question.id}" belongs to the screen and needs a topic.')
