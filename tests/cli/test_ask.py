@@ -81,7 +81,7 @@ def test_back_skip_dont_know_and_change(diagnoser: Diagnoser, tmp_path: Path) ->
     look = converse(
         diagnoser.catalog,
         tmp_path,
-        [*OPENING, "", "back", "25", *["dk"] * 4, "1", "1", "1", "1", "1", "dk", "skip", "leave"],
+        [*OPENING, "", "back", "25", "none", "8", "1", "none", "7", "1", "3", "1", "1", "dk", "skip", "leave"],
     )
     answers = dict(look.given)
     assert answers["age_days"] == 25.0
