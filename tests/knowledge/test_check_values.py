@@ -391,7 +391,7 @@ def test_boards_are_heated_as_was_tried(knowledge: Knowledge) -> None:
 def test_every_trimming_keeps_the_published_distance(knowledge: Knowledge) -> None:
     """USDA: one inch around and below, hard cheese only."""
     distance = shown("trim_cm")
-    hard = {s.id for s in knowledge.families[0].styles if s.hardness == "hard"}
+    hard = {s.id for f in knowledge.families for s in f.styles if s.hardness == "hard"}
     steps = [(c.id, s) for c in knowledge.causes for s in (*c.today, *c.next_make) if s.act == "trim"]
     assert steps
     for id, step in steps:
