@@ -96,13 +96,16 @@ def test_steps_stand_under_an_act_that_fits_what_they_do(knowledge: Knowledge) -
             text = step.do + " " + said(acts[step.act])
             if re.search(r"\b(vinegar|bleach|hypochlorite|peracetic|sanitis\w+|caustic|lye)\b", step.do, re.IGNORECASE):
                 met["chemical"] += 1
-                assert re.search(NEVER_MIX + r"|never near a chlorine|one at a time", text), (cause.id, step.do)
+                assert re.search(NEVER_MIX + r"|never near a chlorine|one at a time", text, re.IGNORECASE), (
+                    cause.id,
+                    step.do,
+                )
             if (
                 re.search(r"\b(?:mite|the) dust\b|\bpowdery\b|dry[- ]brush|\bscour", step.do, re.IGNORECASE)
                 and step.act != "discard"
             ):
                 met["dust"] += 1
-                assert re.search(MASK, text), (cause.id, step.do)
+                assert re.search(MASK, text, re.IGNORECASE), (cause.id, step.do)
     assert all(met.values())
 
 
