@@ -303,7 +303,7 @@ def test_few_facts_rest_on_silence(diagnoser: Diagnoser) -> None:
 def test_nothing_is_concluded_from_no_answers(diagnoser: Diagnoser) -> None:
     chained = Chainer(diagnoser.catalog).run(Answers())
     silence = {name for name in chained.settled if name.startswith("answer ")}
-    assert all(name.endswith(" not answered") for name in silence)
+    assert all(name.endswith((" not answered", " not known when asked")) or " may be " in name for name in silence)
     assert set(chained.settled) - silence <= _open_ended(diagnoser.catalog)
 
 
