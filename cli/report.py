@@ -218,7 +218,9 @@ def _notes(pen: Pen, d: Diagnosis) -> None:
 def _asked(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
     """What of the safety screen was answered and what was not, always both."""
     told, untold = (", ".join(catalog.questions[q].topic for q in ids) for ids in (d.screen_told, d.screen_untold))
-    if d.verdict not in ("stop", "hold"):
+    if not told:
+        pen.line("None of the safety questions was answered: nothing here speaks of whether to keep it.")
+    elif d.verdict not in ("stop", "hold"):
         pen.line("No red flag stands among the answers given.")
     pen.line(f"Asked for safety, and answered: {told or 'nothing'}.")
     pen.line(f"Not asked, or not known: {untold or 'nothing of these questions'}.")
