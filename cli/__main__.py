@@ -2,4 +2,5 @@
 
 from .main import main
 
-main()
+if __name__ == "__main__":  # a pool's processes open this module too
+    main()

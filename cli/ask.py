@@ -19,10 +19,10 @@ from ..engine.gates import FIRST, STOP_BELOW, must_ask, plain_view, together
 from ..engine.model import Question
 from . import as_json as shapes
 from . import store
-from .context import console, looks_folder, packaged_knowledge, screen_width
+from .context import archive_path, console, packaged_knowledge, screen_width
 from .pen import Pen
 from .phrasing import asked, choices, in_words, noun_of
-from .report import percent, show, show_grave
+from .report import percent, show, show_grave, taught
 from .status import Status
 
 if TYPE_CHECKING:
@@ -48,11 +48,19 @@ class Enough(Exception):
     """The maker wants the result now."""
 
 
-def run(resume: str | None, name: str | None, as_json: bool, no_color: bool) -> Status:
+def run(
+    resume: str | None,
+    name: str | None,
+    as_json: bool,
+    no_color: bool,
+    archive: str | None = None,
+    wheel: str | None = None,
+    on: str | None = None,
+) -> Status:
     """Ask from the terminal or a pipe."""
     catalog = Catalog(packaged_knowledge())
-    folder = looks_folder()
-    look = store.new(folder, name) if resume is None else store.reopen(folder, resume, catalog)
+    path = archive_path(archive)
+    look = store.new(path, name, catalog, wheel, on) if resume is None else store.reopen(path, resume, catalog)
     if sys.stdin is None or sys.stdin.closed:
         click.echo("Standard input is closed: there is no one to ask. Use  rindwright weigh FILE  instead.", err=True)
         return Status.USAGE
@@ -101,7 +109,7 @@ class Questionnaire:
             # Opened after the first answer, so that the first question does not wait for it.
             from ..engine.diagnosis import Diagnoser
 
-            self._kept_diagnoser = Diagnoser(self._catalog.knowledge)
+            self._kept_diagnoser = Diagnoser(self._catalog.knowledge, self._look.learnt(self._catalog)[0])
         return self._kept_diagnoser
 
     def run(self, resumed: bool = False) -> Status:
@@ -114,6 +122,7 @@ class Questionnaire:
                 "A rind that went wrong, one question at a time. This tool finds causes; it never finds a cheese safe."
             )
         pen.line(HELP, "dim")
+        self._before()
         try:
             while self._step():
                 pass
@@ -134,13 +143,25 @@ class Questionnaire:
         self._result()
         return Status.DONE
 
+    def _before(self) -> None:
+        """Say what hinders saving, and what was taken over from earlier looks."""
+        look = self._look
+        if look.trouble:
+            self._pen.line(f"Answers cannot be saved. {look.trouble}")
+        if look.carried and look.wheel is not None:
+            since = min(look.carried.values())
+            self._pen.line(
+                f"{look.wheel.title}: {len(look.carried)} answers carried over, the oldest from {since}. "
+                "Type  list  to see or change them."
+            )
+
     def _keep_note(self) -> None:
+        self._look.save()
         if self._look.trouble:
             self._pen.line(
-                f"It could not be saved ({self._look.trouble}). Copy your answers with  list  before you close."
+                f"It could not be saved. {self._look.trouble} Copy your answers with  list  before you close."
             )
             return
-        self._look.save()
         self._pen.line(f'Kept. Go on with:  rindwright ask --resume "{self._look.name}"')
 
     def _step(self) -> bool:
@@ -287,8 +308,8 @@ class Questionnaire:
             self._look.forget("style")
 
     def _saved(self) -> None:
-        if self._look.trouble:
-            self._pen.line(f"Note: this could not be saved ({self._look.trouble}). The answers stand until you close.")
+        if self._look.trouble and self._look.archive is not None:
+            self._pen.line(f"Note: this could not be saved. {self._look.trouble} The answers stand until you close.")
 
     def _notice(self) -> None:
         from ..engine.noticing import readings, taking
@@ -297,6 +318,9 @@ class Questionnaire:
         pen.line()
         pen.line("What do you notice? In your own words, several things at once. An empty line goes on.", "bold")
         typed = self._prompt("> ")
+        if typed.casefold() == "list":
+            self._review()
+            return
         if not typed or typed.casefold() == "skip":
             look.noticed = True
             look.save()
@@ -367,8 +391,11 @@ class Questionnaire:
             return False
         for k, (key, value) in enumerate(self._look.given, 1):
             question = self._catalog.questions[key]
+            since = self._look.carried.get(key)
             pen.item(
-                f"  {k}. ", f"{asked(question, noun_of(self._catalog, self._look.answers))} {in_words(question, value)}"
+                f"  {k}. ",
+                f"{asked(question, noun_of(self._catalog, self._look.answers))} {in_words(question, value)}"
+                + (f" (said on {since})" if since else ""),
             )
         pen.line("A number changes that answer; an empty line goes on.")
         reply = self._prompt("> ")
@@ -410,10 +437,12 @@ class Questionnaire:
         _, _, safety = self._diagnoser.prepare(self._look.answers, frozenset(self._look.skipped))
         passed_over = () if safety.level == "stop" else safety.untold
         d = self._diagnoser.diagnose(self._look.answers, frozenset((*self._look.skipped, *passed_over)))
+        self._look.finish(self._catalog, d)
         if self._as_json:
             click.echo(shapes.text(shapes.diagnosis(self._catalog, d)))
         else:
             show(self._pen, self._catalog, d)
+            taught(self._pen, self._look.learnt(self._catalog)[1])
 
 
 def _block_answers(word: str, size: int) -> list[Value] | None:

@@ -1,4 +1,4 @@
-"""What every command needs: the knowledge, the screen, and the two folders of the user."""
+"""What every command needs: the knowledge, the screen, and where the user's archive lies."""
 
 from __future__ import annotations
 
@@ -28,12 +28,15 @@ def packaged_knowledge() -> Knowledge:
     return open_knowledge(knowledge_folder(), user_cache_path("rindwright", appauthor=False))
 
 
-def looks_folder() -> Path:
-    """Where questionnaires are kept: ``RINDWRIGHT_HOME``, or the system's folder for user data."""
+def archive_path(named: str | None = None) -> Path:
+    """The archive: as named, else ``RINDWRIGHT_ARCHIVE``, ``RINDWRIGHT_HOME``, or the system's folder for user data."""
     from platformdirs import user_data_path
 
+    chosen = named or os.environ.get("RINDWRIGHT_ARCHIVE")
+    if chosen:
+        return Path(chosen)
     home = os.environ.get("RINDWRIGHT_HOME")
-    return (Path(home) if home else user_data_path("rindwright", appauthor=False)) / "looks"
+    return (Path(home) if home else user_data_path("rindwright", appauthor=False)) / "archive.db"
 
 
 def console(no_color: bool = False) -> Console:

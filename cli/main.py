@@ -8,12 +8,23 @@ from pathlib import Path
 import click
 
 from ..engine.errors import AnswersError, FileProblem, KnowledgeError, RindwrightError
+from .options import archive_option
+from .past import learn, make, past
 from .status import Status
 
 
 class _Root(click.Group):
     def list_commands(self, ctx: click.Context) -> list[str]:
-        return ["ask", "weigh", "questions", "card", "knowledge"]  # in the order a maker needs them
+        return [
+            "ask",
+            "weigh",
+            "past",
+            "make",
+            "learn",
+            "questions",
+            "card",
+            "knowledge",
+        ]  # in the order a maker needs them
 
 
 @click.group(cls=_Root, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -36,13 +47,24 @@ def cli() -> None:
     help="Go on with a questionnaire that was left; the last one when no name is given.",
 )
 @click.option("--name", default=None, metavar="NAME", help="What to call this questionnaire.")
+@click.option("--wheel", default=None, metavar="MAKE/WHEEL", help="The wheel you look at; asks only what is new.")
+@click.option("--on", default=None, metavar="DATE", help="The day of the look, when it is not today.")
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON at the end.")
 @click.option("--no-color", is_flag=True, help="No colour and no bold.")
-def ask(resume: str | None, name: str | None, as_json: bool, no_color: bool) -> None:
-    """Answer questions about a rind, one line at a time."""
+@archive_option
+def ask(
+    resume: str | None,
+    name: str | None,
+    wheel: str | None,
+    on: str | None,
+    as_json: bool,
+    no_color: bool,
+    archive: str | None,
+) -> None:
+    """Answer questions about a rind, one line at a time. Every answer is kept as it is given."""
     from .ask import run
 
-    sys.exit(run(resume=resume, name=name, as_json=as_json, no_color=no_color))
+    sys.exit(run(resume, name, as_json, no_color, archive, wheel, on))
 
 
 @cli.command()
@@ -93,6 +115,11 @@ def check(folder: Path | None) -> None:
     from .listing import check as run
 
     sys.exit(run(folder))
+
+
+cli.add_command(past)
+cli.add_command(make)
+cli.add_command(learn)
 
 
 def main() -> None:

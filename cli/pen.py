@@ -38,6 +38,10 @@ class Pen:
         for one in lines:
             self._console.print(one, style=style or None)
 
+    def row(self, text: str, style: str = "") -> None:
+        """A row of a grid: its blanks carry meaning, so it is cut to the width and never wrapped."""
+        self._console.print(text[: self.width], style=style or None)
+
     def ask(self, sign: str) -> None:
         """A prompt on a line of its own, flushed so that it is seen before the answer."""
         self._console.print(sign, end="")

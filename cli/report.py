@@ -49,6 +49,12 @@ def show(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool = False) -> None:
     pen.line(NO_FINDING_OF_SAFETY)
 
 
+def taught(pen: Pen, looks: int) -> None:
+    """Say that the maker's own outcomes had a part in the figures."""
+    if looks:
+        pen.line(f"Weighed with what your {looks} confirmed looks taught, beside the cited knowledge: rindwright learn")
+
+
 def show_grave(pen: Pen, cautions: Iterable[Caution]) -> None:
     """Stops, holds and urgent notes, whole: what is the matter, what to do, what it touched, which test."""
     for c in cautions:

@@ -1,24 +1,24 @@
-"""Questionnaires on disk: one small JSON file each, written whole or not at all.
-
-A look is saved after every answer, so that a pulled plug loses nothing that was said.
-"""
+"""The look that a questionnaire fills: in the archive after every answer, or with the trouble that hinders it."""
 
 from __future__ import annotations
 
-import contextlib
-import json
-import os
 import re
-import tempfile
+from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from ..engine.answers import Answers, Unusable, Value, understand
+from ..engine.answers import Answers, Value
+from ..engine.archive import looks, makes
+from ..engine.archive.days import later
+from ..engine.archive.store import Archive, ArchiveProblem, open_archive
 from ..engine.catalog import Catalog
-from ..engine.errors import FileProblem, nearest
+from ..engine.errors import FileProblem
+from ..engine.local import NONE, Local
+from . import clock
 
-SCHEMA = "rindwright-look/1"
+if TYPE_CHECKING:
+    from ..engine.diagnosis import Diagnosis
 
 
 @dataclass(slots=True)
@@ -26,8 +26,17 @@ class Look:
     """One questionnaire: answers in the order they were given, and what was skipped."""
 
     name: str
-    path: Path
+    catalog: Catalog
+    archive: Archive | None = None
+    id: int | None = None
+    """Its number in the archive; it gets one with the first answer."""
+    named: bool = True
+    """Whether the maker chose the name; otherwise it may still change with the first answer."""
+    wheel: makes.Wheel | None = None
+    looked_on: str = ""
     given: list[tuple[str, Value]] = field(default_factory=list)
+    carried: dict[str, str] = field(default_factory=dict)
+    """Answers taken over from earlier, with the date they were given."""
     skipped: list[str] = field(default_factory=list)
     words: list[str] = field(default_factory=list)
     """What the maker said in their own words."""
@@ -36,6 +45,10 @@ class Look:
     """Whether the maker has been asked what they notice."""
     trouble: str = ""
     """Why it could not be saved, when it could not."""
+    revision: int | None = None
+    """The revision that the answers here build on."""
+    known: tuple[Local, int] | None = None
+    """What was learnt, once looked up."""
 
     @property
     def answers(self) -> Answers:
@@ -44,10 +57,13 @@ class Look:
 
     def put(self, question: str, value: Value) -> None:
         """Take or change an answer, and save."""
-        if any(key == question for key, _ in self.given):
+        before = dict(self.given).get(question)
+        if before is not None:
             self.given = [(key, value if key == question else old) for key, old in self.given]
         else:
             self.given.append((question, value))
+        if value != before:  # the same word again keeps the date it was first said
+            self.carried.pop(question, None)
         if question in self.skipped:
             self.skipped.remove(question)
         self.save()
@@ -63,103 +79,136 @@ class Look:
         self.save()
 
     def back(self) -> str | None:
-        """Take back the last answer; its question, or None when there is none."""
-        if not self.given:
+        """Take back the last answer of today; its question, or None when there is none."""
+        own = [key for key, _ in self.given if key not in self.carried]
+        if not own:
             return None
-        question, _ = self.given.pop()
+        self.given = [pair for pair in self.given if pair[0] != own[-1]]
         self.save()
-        return question
+        return own[-1]
 
     def save(self) -> None:
-        """Write the look beside itself and put it in place; trouble is kept, never raised."""
-        body = json.dumps(
-            {
-                "schema": SCHEMA,
-                "given": [[key, list(value) if isinstance(value, tuple) else value] for key, value in self.given],
-                "skipped": self.skipped,
-                "words": self.words,
-                "listed_all": self.listed_all,
-                "noticed": self.noticed,
-            },
-            ensure_ascii=False,
-            indent=1,
-        )
-        self.trouble = ""
+        """Keep the answers as they stand; trouble is kept, never raised."""
+        self._try(self._save)
+
+    def _save(self, archive: Archive, id: int) -> None:
         try:
-            self.path.parent.mkdir(parents=True, exist_ok=True)
-            handle, name = tempfile.mkstemp(dir=self.path.parent, prefix=".look-")
-            try:
-                with os.fdopen(handle, "w", encoding="utf-8") as file:
-                    file.write(body)
-                    file.flush()
-                    os.fsync(file.fileno())
-                os.replace(name, self.path)
-            except OSError:
-                with contextlib.suppress(OSError):
-                    os.unlink(name)
-                raise
-        except OSError as error:
-            self.trouble = error.strerror or "unknown error"
+            looks.save(archive, id, self._as_given(), clock.now(), self.revision)
+        except looks.Moved:  # someone answers the same look elsewhere: both their answers stand
+            own = {key for key, _ in self.given}
+            for question, value, since in looks.read_given(archive, id, self.catalog).answers:
+                if question not in own:
+                    self.given.append((question, value))
+                    self.carried |= {question: since} if since else {}
+            looks.save(archive, id, self._as_given(), clock.now())
+        self.revision = looks.revision(archive, id)
+
+    def finish(self, catalog: Catalog, d: Diagnosis) -> None:
+        """Keep the diagnosis, and when to look again."""
+        from ..engine.archive.weighed import weighed_of
+
+        cheese = self.answers.cheese(catalog)
+        local = self.learnt(catalog)[0].stamp
+        body = weighed_of(d, cheese.family, cheese.style.id if cheese.style else None, cheese.age_days, local)
+        again = d.plan.look_again_days
+        due = None if again is None else later(self.looked_on, again)
+
+        def work(archive: Archive, id: int) -> None:
+            looks.finish(archive, id, body, due, clock.now())
+            self.revision = looks.revision(archive, id)
+
+        self._try(work)
+
+    def learnt(self, catalog: Catalog) -> tuple[Local, int]:
+        """Corrections in force, and from how many confirmed looks."""
+        if self.known is None:
+            from ..engine.archive.learnt import standing
+
+            found = standing(self.archive, catalog) if self.archive is not None else None
+            self.known = (found.local, found.looks) if found else (NONE, 0)
+        return self.known
+
+    def _as_given(self) -> looks.Given:
+        return looks.Given(
+            tuple((key, value, self.carried.get(key)) for key, value in self.given),
+            tuple(self.skipped),
+            tuple(self.words),
+            self.listed_all,
+            self.noticed,
+        )
+
+    def _try(self, work: Callable[[Archive, int], None]) -> None:
+        if self.archive is None:
+            return
+        try:
+            if self.id is None:
+                wheel = self.wheel.id if self.wheel else None
+                name = self.name if self.named else None
+                self.id, self.name = looks.begin(self.archive, name, self.looked_on, clock.now(), wheel)
+                self.revision = looks.revision(self.archive, self.id)
+            work(self.archive, self.id)
+            self.trouble = ""
+        except FileProblem as problem:
+            self.trouble = str(problem)
 
 
-def new(folder: Path, name: str | None) -> Look:
-    """A fresh look. Raises ``FileProblem`` when the name is taken or cannot be a file's name."""
+def new(path: Path, name: str | None, catalog: Catalog, wheel: str | None = None, on: str | None = None) -> Look:
+    """A fresh look. Raises ``FileProblem`` when its name or wheel cannot be; a broken archive is only its trouble."""
+    from ..engine.archive.days import day
+
+    looked_on = day(on, clock.today()) if on else clock.today()
     if name is not None:
         _check_name(name)
-        if _path(folder, name).exists():
-            raise FileProblem(
-                f'There is a questionnaire "{name}" already. Go on with it: rindwright ask --resume {name}'
-            )
-        return Look(name, _path(folder, name))
-    today = date.today().isoformat()
-    number = 1
-    while _path(folder, f"{today}-{number}").exists():
-        number += 1
-    return Look(f"{today}-{number}", _path(folder, f"{today}-{number}"))
+    try:
+        archive = open_archive(path)
+    except ArchiveProblem as problem:
+        if wheel is not None:
+            raise
+        return Look(name or looked_on, catalog, looked_on=looked_on, trouble=str(problem))
+    look = Look(
+        name or looks.free_name(archive, looked_on), catalog, archive, named=name is not None, looked_on=looked_on or ""
+    )
+    if name is not None and archive.db.execute("SELECT 1 FROM look WHERE name = ?", (name,)).fetchone():
+        archive.close()
+        raise FileProblem(f'There is a look "{name}" already. Go on with it: rindwright ask --resume "{name}"')
+    if wheel is not None:
+        look.wheel = makes.find_wheel(archive, wheel)
+        for fact in makes.carried(archive, catalog, look.wheel, looked_on):
+            look.given.append((fact.question, fact.value))
+            look.carried[fact.question] = fact.on_date
+    return look
 
 
-def reopen(folder: Path, name: str, catalog: Catalog) -> Look:
+def reopen(path: Path, name: str, catalog: Catalog) -> Look:
     """A look that was left. An empty name means the one saved last.
 
-    Raises ``FileProblem`` when there is none, or when it cannot be read.
+    Raises ``FileProblem`` when there is none, or when the archive cannot be read.
     """
-    kept = sorted(folder.glob("*.json"), key=lambda p: (p.stat().st_mtime_ns, p.name)) if folder.is_dir() else []
-    if not name:
-        if not kept:
-            raise FileProblem("There is no questionnaire to go on with. Start one: rindwright ask")
-        name = kept[-1].stem
-    _check_name(name)
-    path = _path(folder, name)
     if not path.exists():
-        raise FileProblem(f'There is no questionnaire "{name}"{nearest(name, (p.stem for p in kept))}.')
-    try:
-        data = json.loads(path.read_text(encoding="utf-8"))
-        if data["schema"] != SCHEMA:
-            raise ValueError("schema")
-        look = Look(
-            name,
-            path,
-            skipped=[str(s) for s in data["skipped"]],
-            words=[str(w) for w in data["words"]],
-            listed_all=data["listed_all"] is True,
-            noticed=data["noticed"] is True,
-        )
-        for key, raw in data["given"]:
-            # Knowledge may have changed since: what no longer fits is asked again.
-            if key in catalog.questions:
-                with contextlib.suppress(Unusable):
-                    look.given.append((key, understand(catalog.questions[key], raw)))
-        return look
-    except (OSError, ValueError, TypeError, KeyError, RecursionError):
-        raise FileProblem(
-            f'The questionnaire "{name}" cannot be read: its file is damaged or of another version.'
-        ) from None
-
-
-def _path(folder: Path, name: str) -> Path:
-    return folder / f"{name}.json"
+        raise FileProblem("There is no look to go on with. Start one: rindwright ask")
+    archive = open_archive(path)
+    look_id = looks.find(archive, name)
+    record = looks.record_of(archive, look_id)
+    given = looks.read_given(archive, look_id, catalog)
+    row = archive.db.execute("SELECT wheel_id FROM look WHERE id = ?", (look_id,)).fetchone()
+    return Look(
+        record["name"],
+        catalog,
+        archive,
+        look_id,
+        True,
+        makes.wheel_by_id(archive, row[0]) if row[0] is not None else None,
+        record["looked_on"],
+        [(question, value) for question, value, _ in given.answers],
+        {question: since for question, _, since in given.answers if since is not None},
+        list(given.skipped),
+        list(given.words),
+        given.listed_all,
+        given.noticed,
+        revision=looks.revision(archive, look_id),
+    )
 
 
 def _check_name(name: str) -> None:
     if not re.fullmatch(r"[\w][\w. -]{0,60}", name) or ".." in name:
-        raise FileProblem(f'"{name}" cannot name a questionnaire; use letters, digits, spaces and dashes.')
+        raise FileProblem(f'"{name}" cannot name a look; use letters, digits, spaces and dashes.')

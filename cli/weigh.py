@@ -8,21 +8,25 @@ from pathlib import Path
 import click
 
 from ..engine.answers import Answers
+from ..engine.catalog import Catalog
 from ..engine.diagnosis import Diagnoser
 from ..engine.errors import FileProblem
 from ..engine.reading.answers_file import read_answers
 from ..engine.reading.nodes import SIZE_CAP, decode, read_text
 from . import as_json as shapes
 from .context import console, packaged_knowledge, screen_width
+from .learn import learnt_by
 from .pen import Pen
 from .phrasing import asked, noun_of
-from .report import show
+from .report import show, taught
 from .status import Status
 
 
 def run(file: str | None, notice: str | None, as_json: bool, strict: bool, no_color: bool) -> Status:
     """Weigh a file, standard input or free words."""
-    diagnoser = Diagnoser(packaged_knowledge())
+    knowledge = packaged_knowledge()
+    local, looks = learnt_by(Catalog(knowledge), None)
+    diagnoser = Diagnoser(knowledge, local)
     catalog = diagnoser.catalog
     answers = read_answers(catalog, _text(file), file if file != "-" else "standard input") if file else Answers()
     heard = []
@@ -43,6 +47,7 @@ def run(file: str | None, notice: str | None, as_json: bool, strict: bool, no_co
             if not heard:
                 pen.line("Nothing that I know. Try  rindwright questions  for the words I ask in.")
         show(pen, catalog, d)
+        taught(pen, looks)
         if d.next_question is not None:
             question = catalog.questions[d.next_question.id]
             pen.heading("What would help most to know next")

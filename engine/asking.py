@@ -30,6 +30,11 @@ SURER_WORTH = 3.0
 """Worth of a rise of the first cause from 0 to 1, in nats: tuned on simulated wheels."""
 OPENED_WORTH = 0.5
 """Share of a circumstance's weight given to an answer that it needs beside others: judgement."""
+IN_PLAY = 0.05
+"""Below this a cause is not weighed against its look-alikes."""
+TOLD_WORTH = 1.0
+"""Worth of the question by which the trade tells two look-alikes apart, when each is as likely as not: judgement.
+Not divided by effort: a measurement that settles it is worth the trouble."""
 CHANGE_WORTH = 0.6
 """Worth of a sure change of today's advice, in nats."""
 
@@ -86,6 +91,15 @@ class Asker:
                     found = self._circumstances.setdefault(leaf.ask, [])
                     if circumstance not in found:
                         found.append(circumstance)
+        self._told: dict[str, list[tuple[str, str]]] = {}
+        """By question: the pairs of look-alikes that it tells apart."""
+        for cause in catalog.causes.values():
+            for look in cause.mistaken_for:
+                if look.question and look.cause in catalog.causes:
+                    pairs = self._told.setdefault(look.question, [])
+                    pair = (min(cause.id, look.cause), max(cause.id, look.cause))
+                    if pair not in pairs:
+                        pairs.append(pair)
         self._moves = {s.when for c in catalog.causes.values() for s in c.likelier} | {
             a.when for c in catalog.causes.values() for a in c.against if a.when
         }
@@ -167,9 +181,14 @@ class Asker:
                 yield index[cause], self._builder.move(circumstance, strength, so)
 
     def rank(
-        self, case: CaseNetwork, hypotheses: list[_Hypothesis], posterior: Array, log_evidence: Array
+        self,
+        case: CaseNetwork,
+        questions: list[Question],
+        hypotheses: list[_Hypothesis],
+        posterior: Array,
+        log_evidence: Array,
     ) -> list[Worth]:
-        """Questions by worth, best first. Column 0 is the case as it stands, the rest the hypotheses."""
+        """Open questions by worth, best first. Column 0 is the case as it stands, the rest the hypotheses."""
         now = posterior[:, 0]
         groups: dict[tuple[str, str], list[int]] = {}
         for k, h in enumerate(hypotheses):
@@ -194,12 +213,25 @@ class Asker:
             worth = max(gain, 0.0) + SURER_WORTH * max(surer, 0.0) + CHANGE_WORTH * change
             if name not in best or worth > best[name].worth:
                 best[name] = _Found(worth, gain, max(change, best[name].change if name in best else 0.0), top)
+        likely = {name: float(p) for name, p in zip(case.nodes, now, strict=True)}
         ranked = []
-        for name, found in best.items():
-            effort = self.catalog.value("effort", self.catalog.questions[name].effort)
-            ranked.append(Worth(name, found.gain, found.change, found.worth / effort, found.separates))
+        for question in questions:
+            pair, told = self._tells_apart(question.id, likely)
+            found = best.get(question.id)
+            if found is None and not told:
+                continue
+            found = found or _Found(0.0, 0.0, 0.0, pair)
+            effort = self.catalog.value("effort", question.effort)
+            separates = pair if told > found.worth else found.separates
+            ranked.append(Worth(question.id, found.gain, found.change, found.worth / effort + told, separates))
         ranked.sort(key=lambda w: (-round(w.score, 9), w.question))
         return ranked
+
+    def _tells_apart(self, question: str, likely: dict[str, float]) -> tuple[tuple[str, ...], float]:
+        """The likeliest pair of look-alikes that a question tells apart, and what that is worth."""
+        pairs = [(min(likely.get(a, 0.0), likely.get(b, 0.0)), (a, b)) for a, b in self._told.get(question, ())]
+        least, pair = max(pairs, default=(0.0, ()))
+        return (pair, 2 * TOLD_WORTH * least) if least >= IN_PLAY else ((), 0.0)
 
     def _sign_outcomes(
         self, case: CaseNetwork, sign_id: str, now: Array, if_no: Array, no: float

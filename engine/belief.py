@@ -130,6 +130,24 @@ def beliefs(
     return Beliefs(posterior, evidence, plan.width)
 
 
+def weighted(network: Network, base: Array, weight: Array, fed: Array) -> tuple[Array, Array]:
+    """Many lanes of a network without findings: posteriors (nodes, lanes) and log of the sum (lanes).
+
+    ``base`` and ``weight`` are (nodes, lanes): the probability of coming on by itself, and what being on is worth
+    in the light of the answers; ``fed`` is (feeds, lanes): the strengths. The structure comes from ``network``.
+    """
+    plan = _plan(network, (), WIDTH_CAP)
+    lanes = base.shape[1]
+    posterior, evidence = np.empty_like(base), np.empty(lanes)
+    step = max(1, min(lanes, _TABLE_BUDGET >> plan.width))
+    for start in range(0, lanes, step):
+        part = slice(start, min(start + step, lanes))
+        width = part.stop - start
+        numbers = Numbers(base[:, part], weight[:, part], np.empty((0, 2, width)), fed[:, part], np.zeros(width))
+        posterior[:, part], evidence[part] = run(plan, numbers)
+    return posterior, evidence
+
+
 def width_of(network: Network) -> int:
     """Variables in the largest table that the network's elimination would need."""
     positive = [j for j, f in enumerate(network.findings) if f.speaks_for]
@@ -260,5 +278,6 @@ __all__ = [
     "TooWide",
     "beliefs",
     "log_joint",
+    "weighted",
     "width_of",
 ]

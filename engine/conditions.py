@@ -58,10 +58,11 @@ def leaf_truth(condition: Condition, answers: Answers, cheese: Cheese) -> bool |
         value = cheese.age_days  # worked out from the day of making, if that is known
     if value is None or not is_known(value):
         return None
-    return _meets(condition, value)
+    return meets(condition, value)
 
 
-def _meets(condition: Condition, value: Value) -> bool:
+def meets(condition: Condition, value: Value) -> bool:
+    """Whether a known answer is what a condition asks for."""
     if isinstance(value, float):
         return (
             (condition.below is None or value < condition.below)

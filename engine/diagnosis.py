@@ -26,6 +26,7 @@ from .dating import Dated, date
 from .doubt import doubt
 from .fallback import weigh
 from .gates import STOP_BELOW, must_ask
+from .local import NONE, Local
 from .model import CauseKind, Caution, Knowledge
 from .network import UNKNOWN_CAUSE, Builder, CaseNetwork, Evidence, without_circumstance, without_evidence
 from .planning import Plan, plan
@@ -149,8 +150,9 @@ class Diagnosis:
 class Diagnoser:
     """Everything that can be prepared once for a knowledge base."""
 
-    def __init__(self, knowledge: Knowledge) -> None:
+    def __init__(self, knowledge: Knowledge, local: Local = NONE) -> None:
         self.knowledge = knowledge
+        self.local = local
         self.catalog = Catalog(knowledge)
 
     @cached_property
@@ -161,7 +163,7 @@ class Diagnoser:
     @cached_property
     def builder(self) -> Builder:
         """Case networks, prepared on first use."""
-        return Builder(self.catalog)
+        return Builder(self.catalog, self.local)
 
     @cached_property
     def asker(self) -> Asker:
@@ -226,6 +228,21 @@ class Diagnoser:
             chained=chained,
         )
 
+    def verdict_of(self, answers: Answers) -> tuple[dict[str, float], float, Verdict]:
+        """Posteriors by node, the chance that nothing is wrong, and the verdict: what a replay looks at."""
+        case, _, safety = self.prepare(answers)
+        found = weigh(case.network)
+        posterior = found.posterior[:, 0]
+        normal = self._normal(case, found)
+        order = sorted(range(len(case.nodes) - 1), key=lambda k: (-round(float(posterior[k]), 12), case.nodes[k]))
+        first = [
+            RankedCause(case.nodes[k], "fault", "", float(posterior[k]), 0.0, 1.0, "")
+            for k in order[:1]
+            if posterior[k] >= SHOWN
+        ]
+        verdict = self._verdict(case, safety, first, normal, float(posterior[-1]))
+        return {name: float(p) for name, p in zip(case.nodes, posterior, strict=True)}, normal.probability, verdict
+
     def _believe(
         self,
         case: CaseNetwork,
@@ -239,7 +256,7 @@ class Diagnoser:
         hypotheses = self.asker.lanes(case, questions)
         lanes = [Lane(), *(h.lane for h in hypotheses), *extra]
         found = weigh(case.network, lanes)
-        return found, self.asker.rank(case, hypotheses, found.posterior, found.log_evidence)
+        return found, self.asker.rank(case, questions, hypotheses, found.posterior, found.log_evidence)
 
     def _ranked(
         self,

@@ -19,7 +19,8 @@ from .chaining import Chained
 from .conditions import View, leaves, truth
 from .dating import began_in_time, can_be_there, link_counts, onset_day
 from .gates import FIRST
-from .model import AnswerNoise, Cause, Link, Sign, SoundRate
+from .local import NONE, LeakKey, LinkKey, Local, base_of
+from .model import AnswerNoise, Cause, Link, Sign
 
 UNKNOWN_CAUSE = "something else"
 UNKNOWN_CAUSE_BASE = 0.01
@@ -77,17 +78,19 @@ class CaseNetwork:
 
 
 class Builder:
-    """Makes case networks from one knowledge base."""
+    """Makes case networks from one knowledge base, and from local corrections where there are any."""
 
-    def __init__(self, catalog: Catalog) -> None:
+    def __init__(self, catalog: Catalog, local: Local = NONE) -> None:
         self.catalog = catalog
-        self._links: dict[str, list[tuple[Cause, Link]]] = {sign: [] for sign in catalog.signs}
+        self.local = local
+        self._base = {c: base_of(catalog, local, c) for c in catalog.causes}
+        self._links: dict[str, list[tuple[Cause, Link, LinkKey]]] = {sign: [] for sign in catalog.signs}
         for cause in catalog.causes.values():
-            for link in cause.signs:
-                self._links[link.sign].append((cause, link))
+            for place, link in enumerate(cause.signs):
+                self._links[link.sign].append((cause, link, (cause.id, link.sign, place)))
         self._movers: dict[str, list[tuple[str, float]]] = {}
         for cause in catalog.causes.values():
-            for circumstance, strength in self._circumstances_of(cause):
+            for circumstance, strength in self.circumstances_of(cause):
                 self._movers.setdefault(circumstance, []).append((cause.id, strength))
 
     def build(self, answers: Answers, chained: Chained) -> CaseNetwork:
@@ -102,7 +105,7 @@ class Builder:
         nodes = (*(c.id for c in causes), UNKNOWN_CAUSE)
         index = {id: k for k, id in enumerate(nodes)}
         shifts = tuple(s for cause in causes for s in self._shifts(cause, view))
-        base = [_moved(self.catalog.value("base_rate", c.base_rate), shifts, c.id) for c in causes]
+        base = [_moved(self._base[c.id], shifts, c.id) for c in causes]
         feeds = tuple(
             (index[c.id], index[f.cause], self.catalog.value("feeding", f.strength))
             for c in causes
@@ -180,7 +183,7 @@ class Builder:
         leak = self._leak(sign, view.cheese, bool(normal))
         if_there, if_not = self._reliability(sign, state)
         onset = onset_day(view.answers, view.cheese) if state in ("there", "slight") else None
-        links = dict(self._linked(sign, index, view.cheese, onset))
+        links = {node: self.strength(key) for node, key in self.linked(sign, index, view.cheese, onset)}
         links.setdefault(index[UNKNOWN_CAUSE], UNKNOWN_CAUSE_LINK)
         if not sign.healthy:
             return Finding(leak, tuple(sorted(links.items())), if_there, if_not)
@@ -191,22 +194,54 @@ class Builder:
                 lack[node] = LACKS_HEALTH
         return Finding(1 - leak, tuple(sorted(lack.items())), if_not, if_there)
 
-    def _linked(
+    def linked(
         self, sign: Sign, index: dict[str, int], cheese: Cheese, onset: float | None
-    ) -> Iterator[tuple[int, float]]:
-        for cause, link in self._links[sign.id]:
+    ) -> Iterator[tuple[int, LinkKey]]:
+        """Nodes linked to a sign on this cheese, each with the key of the link; of one node the last counts.
+
+        ``onset``: the day it was first seen, where the sign is there and the day is known.
+        """
+        for cause, link, key in self._links[sign.id]:
             if cause.id not in index or cheese.is_one_of(link.rinds) is False:
                 continue
             if not link_counts(link, sign, cheese, onset) or not began_in_time(cause, link, sign, onset):
                 continue
-            yield index[cause.id], self.catalog.value("frequency", link.seen)
+            yield index[cause.id], key
+
+    def strength(self, key: LinkKey) -> float:
+        """How often a link shows, corrected."""
+        found = self.local.links.get(key)
+        return (
+            self.catalog.value("frequency", self.catalog.causes[key[0]].signs[key[2]].seen) if found is None else found
+        )
+
+    def links_of(self, sign: str) -> list[tuple[Cause, Link, LinkKey]]:
+        """Every link to a sign, gates not looked at."""
+        return self._links[sign]
+
+    def base(self, cause: str) -> float:
+        """The base rate of a cause, corrected."""
+        return self._base[cause]
+
+    def rate(self, key: LeakKey) -> float:
+        """How often a sign shows on a sound rind, corrected."""
+        found = self.local.leaks.get(key)
+        return (
+            self.catalog.value("frequency", self.catalog.signs[key[0]].on_sound_rinds[key[1]].seen)
+            if found is None
+            else found
+        )
+
+    def leak_key(self, sign: Sign, cheese: Cheese) -> LeakKey:
+        """Which of a sign's rates on sound rinds fits this cheese: the last that does."""
+        fitting = 0
+        for place, rate in enumerate(sign.on_sound_rinds[1:], 1):
+            if cheese.is_one_of(rate.rinds) and cheese.in_window(rate.from_day, rate.to_day):
+                fitting = place
+        return sign.id, fitting
 
     def _leak(self, sign: Sign, cheese: Cheese, normal: bool) -> float:
-        fitting: SoundRate = sign.on_sound_rinds[0]
-        for rate in sign.on_sound_rinds[1:]:
-            if cheese.is_one_of(rate.rinds) and cheese.in_window(rate.from_day, rate.to_day):
-                fitting = rate
-        leak = self.catalog.value("frequency", fitting.seen)
+        leak = self.rate(self.leak_key(sign, cheese))
         return max(leak, NORMAL_LEAK) if normal else leak
 
     def _reliability(self, sign: Sign, state: str) -> tuple[float, float]:
@@ -224,10 +259,10 @@ class Builder:
     def move(self, circumstance: str, strength: float, so: bool) -> float:
         """How far a circumstance moves the odds once known, in log-odds."""
         common = self.catalog.value("how_common", self.catalog.circumstances[circumstance].how_common)
-        return _balanced(strength, common, so)
+        return balanced(strength, common, so)
 
     def _shifts(self, cause: Cause, view: View) -> Iterator[Shifted]:
-        for circumstance, strength in self._circumstances_of(cause):
+        for circumstance, strength in self.circumstances_of(cause):
             so = view.holds(circumstance)
             if so is not None and (so or self._could_hold(circumstance, view)):
                 yield Shifted(cause.id, circumstance, False, self.move(circumstance, strength, so), so)
@@ -237,7 +272,7 @@ class Builder:
             if sign is not None and self.counts(sign, view.cheese) and view.sign(sign.id):
                 strength = -math.log(self.catalog.value("strength", against.strength))
                 leak = self._leak(sign, view.cheese, False)
-                yield Shifted(cause.id, sign.id, True, _balanced(strength, leak, True), True)
+                yield Shifted(cause.id, sign.id, True, balanced(strength, leak, True), True)
 
     def _could_hold(self, circumstance: str, view: View) -> bool:
         """Whether a circumstance is about this rind and age at all; if not, its failing says nothing."""
@@ -249,7 +284,8 @@ class Builder:
         bare = View(frame, view.cheese, could, lambda _: None)
         return could(circumstance) is not False
 
-    def _circumstances_of(self, cause: Cause) -> Iterator[tuple[str, float]]:
+    def circumstances_of(self, cause: Cause) -> Iterator[tuple[str, float]]:
+        """Circumstances that move a cause, each with the log-odds it adds when it holds."""
         for shift in cause.likelier:
             yield shift.when, math.log(self.catalog.value("strength", shift.strength))
         for against in cause.against:
@@ -268,7 +304,7 @@ def reliability(noise: AnswerNoise, state: str, graded: bool) -> tuple[float, fl
     return noise.missed, 1 - noise.imagined - slight_not
 
 
-def _balanced(strength: float, common: float, so: bool) -> float:
+def balanced(strength: float, common: float, so: bool) -> float:
     """The move of a fact once known, such that the base rate stays the average over makers."""
     return (strength if so else 0.0) - math.log1p(common * math.expm1(strength))
 

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import os
 import re
+import shlex
 from pathlib import Path
+
+from .cli.conftest import run_in
+from .cli.test_past import DAY_10
 
 HERE = Path(__file__).parent / "cli" / "transcripts"
 
@@ -23,6 +27,19 @@ def test_the_worked_session_is_the_recorded_one() -> None:
     if os.environ.get("RENEW"):
         README.write_text(fresh, encoding="utf-8")
     assert fresh == README.read_text(encoding="utf-8")
+
+
+def test_the_commands_that_follow_a_wheel_work(tmp_path: Path) -> None:
+    text = README.read_text(encoding="utf-8")
+    found = re.search(r"<!-- wheel -->\n```sh\n(.*?)```\n<!-- end wheel -->", text, re.DOTALL)
+    assert found is not None
+    for line in found.group(1).splitlines():
+        name, *arguments = shlex.split(line)
+        assert name == "rindwright"
+        typed = DAY_10 if arguments[0] == "ask" else ""
+        done = run_in(tmp_path)(*arguments, typed=typed, RINDWRIGHT_NOW="2026-09-20T09:00")
+        assert done.returncode == 0, (line, done.stderr)
+    assert (tmp_path / "looks.jsonl").exists()
 
 
 def test_every_command_is_in_the_table() -> None:

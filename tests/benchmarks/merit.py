@@ -165,10 +165,11 @@ class _Adaptive:
         """One pass gives both the first cause as it stands and the next question."""
         asker = self._diagnoser.asker
         case, _, safety = self._diagnoser.prepare(self._answers)
-        hypotheses = asker.lanes(case, asker.open(self._answers, case.view, safety, frozenset()))
+        open_ = asker.open(self._answers, case.view, safety, frozenset())
+        hypotheses = asker.lanes(case, open_)
         found = weigh(case.network, [Lane(), *(h.lane for h in hypotheses)])
         self._right = first_cause(case, found.posterior[:, 0])[0] in self._wheel.causes
-        ranked = asker.rank(case, hypotheses, found.posterior, found.log_evidence)
+        ranked = asker.rank(case, open_, hypotheses, found.posterior, found.log_evidence)
         self._next = next((w.question for w in ranked if self._wheel.answers.get(w.question) is not None), None)
 
     def right(self) -> bool:

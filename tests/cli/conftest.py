@@ -15,13 +15,19 @@ Program = Callable[..., subprocess.CompletedProcess[str]]
 
 @pytest.fixture
 def program(tmp_path: Path) -> Program:
+    return run_in(tmp_path)
+
+
+def run_in(folder: Path) -> Program:
+    """A function that runs the program with its home in a folder."""
+
     def run(
         *arguments: str, typed: str | bytes = "", columns: int = 80, **more: str
     ) -> subprocess.CompletedProcess[str]:
         environment = {
             **{k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "FORCE_COLOR", "COLUMNS")},
             "COLUMNS": str(columns),
-            "RINDWRIGHT_HOME": str(tmp_path / "home"),
+            "RINDWRIGHT_HOME": str(folder / "home"),
             "PYTHONUTF8": "1",
             **more,
         }
@@ -30,7 +36,7 @@ def program(tmp_path: Path) -> Program:
             input=typed if isinstance(typed, bytes) else typed.encode(),
             capture_output=True,
             env=environment,
-            cwd=tmp_path,
+            cwd=folder,
             timeout=60,
         )
         return subprocess.CompletedProcess(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import signal
 import subprocess
@@ -13,7 +14,8 @@ import pytest
 from rindwright.cli.ask import Questionnaire
 from rindwright.cli.context import console
 from rindwright.cli.pen import Pen
-from rindwright.cli.store import Look, reopen
+from rindwright.cli.store import Look, new, reopen
+from rindwright.engine.archive.store import ArchiveProblem, open_archive
 from rindwright.engine.catalog import Catalog
 from rindwright.engine.diagnosis import Diagnoser
 
@@ -23,7 +25,7 @@ OPENING = ["1", "1", "20 days"]
 
 
 def converse(catalog: Catalog, path: Path, lines: list[str], look: Look | None = None) -> Look:
-    look = look or Look("test", path / "test.json")
+    look = look or new(path / "archive.db", "test", catalog)
     given = iter(lines)
 
     def read() -> str:
@@ -110,7 +112,7 @@ def test_it_stops_itself_and_can_go_on(
     diagnoser: Diagnoser, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     lines = [*OPENING, "", *["dk"] * 200]
-    look = Look("test", tmp_path / "test.json")
+    look = new(tmp_path / "archive.db", "test", diagnoser.catalog)
     given = iter(lines)
     asked = 0
 
@@ -126,7 +128,7 @@ def test_it_stops_itself_and_can_go_on(
 
 def test_saved_after_every_answer_and_resumed(diagnoser: Diagnoser, tmp_path: Path) -> None:
     look = converse(diagnoser.catalog, tmp_path, ["1", "1", "leave"])
-    again = reopen(tmp_path, "test", diagnoser.catalog)
+    again = reopen(tmp_path / "archive.db", "test", diagnoser.catalog)
     assert again.given == look.given
 
 
@@ -140,13 +142,20 @@ def test_kill_loses_nothing(tmp_path: Path) -> None:
     assert process.stdin is not None
     process.stdin.write(b"1\n1\n20\n")
     process.stdin.flush()
-    path = tmp_path / "looks" / "killed.json"
+    path = tmp_path / "archive.db"
+
+    def kept() -> list[str]:
+        with contextlib.suppress(ArchiveProblem), open_archive(path, writable=False, create=False) as archive:
+            row = archive.db.execute("SELECT answers FROM said").fetchone()
+            return [answer[0] for answer in json.loads(row[0])] if row else []
+        return []
+
     until = time.monotonic() + 30
-    while time.monotonic() < until and (not path.exists() or len(json.loads(path.read_text())["given"]) < 3):
+    while time.monotonic() < until and len(kept()) < 3:
         time.sleep(0.05)
     process.send_signal(signal.SIGKILL)
     process.wait()
-    assert [key for key, _ in json.loads(path.read_text())["given"]] == ["family", "style", "age_days"]
+    assert kept() == ["family", "style", "age_days"]
 
 
 def test_end_of_input_shows_the_result_and_keeps_the_look(program: Program) -> None:
@@ -168,10 +177,35 @@ def test_json_keeps_standard_output_clean(program: Program) -> None:
     assert json.loads(done.stdout)["schema"] == "rindwright-diagnosis/1"
 
 
-def test_damaged_and_unknown_looks(program: Program, tmp_path: Path) -> None:
-    folder = tmp_path / "home" / "looks"
-    folder.mkdir(parents=True)
-    (folder / "bad.json").write_text("{")
-    assert "damaged" in program("ask", "--resume", "bad").stderr
-    assert "no questionnaire" in program("ask", "--resume", "other").stderr
+def test_a_damaged_archive_does_not_hinder_asking(program: Program, tmp_path: Path) -> None:
+    program("ask", "--name", "first", typed="1\nleave\n")
+    path = tmp_path / "home" / "archive.db"
+    path.write_bytes(b"x" * 5000)
+    done = program("ask", typed="1\n1\n20\n\nenough\n")
+    assert done.returncode == 0
+    assert "Answers cannot be saved" in done.stdout
+    assert "past mend" in done.stdout
+    assert "What it is" in done.stdout
+    assert "past mend" in program("ask", "--resume", "first").stderr
+    assert path.read_bytes() == b"x" * 5000
+
+
+def test_unknown_and_unfit_names(program: Program) -> None:
+    program("ask", "--name", "first", typed="1\nleave\n")
+    assert 'did you mean "first"?' in program("ask", "--resume", "frist").stderr
     assert "cannot name" in program("ask", "--name", "../x").stderr
+    assert "already" in program("ask", "--name", "first").stderr
+
+
+def test_two_who_answer_the_same_look_lose_nothing(diagnoser: Diagnoser, tmp_path: Path) -> None:
+    path, catalog = tmp_path / "archive.db", diagnoser.catalog
+    mine = new(path, "shared", catalog)
+    mine.put("family", "washed")
+    theirs = reopen(path, "shared", catalog)
+    theirs.put("style", "small_soft")
+    mine.put("age_days", 20.0)
+    theirs.put("cracks", "clear")
+    assert not mine.trouble
+    assert not theirs.trouble
+    again = dict(reopen(path, "shared", catalog).given)
+    assert set(again) == {"family", "style", "age_days", "cracks"}

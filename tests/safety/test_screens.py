@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from itertools import count
 from pathlib import Path
 
 import pytest
@@ -11,12 +12,14 @@ from rindwright.cli.ask import Questionnaire
 from rindwright.cli.context import console
 from rindwright.cli.pen import Pen
 from rindwright.cli.report import NO_FINDING_OF_SAFETY, show
-from rindwright.cli.store import Look
+from rindwright.cli.store import new
 from rindwright.engine.answers import UNKNOWN, Answers
 from rindwright.engine.diagnosis import Diagnoser
 
 from .decisions import rows
 
+COUNT = count()
+"""A fresh archive for each conversation."""
 OPENING = ["washed", "monastery", "20", ""]
 CLEAR = ["none", "8", "1", "none", "7", "1", "3", "1", "1"]
 """People, contact, form, cheese, eaters, sale, milk, record, acid: nothing found."""
@@ -27,7 +30,7 @@ def converse(
     diagnoser: Diagnoser, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> Callable[..., tuple[dict[str, object], str]]:
     def run(lines: list[str], columns: int = 80) -> tuple[dict[str, object], str]:
-        look = Look("test", tmp_path / "test.json")
+        look = new(tmp_path / f"{next(COUNT)}.db", "test", diagnoser.catalog)
         given = iter(lines)
 
         def read() -> str:

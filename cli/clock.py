@@ -1,0 +1,24 @@
+"""The one place that looks at a clock. ``RINDWRIGHT_NOW`` stands in for it where a fixed moment is wanted."""
+
+from __future__ import annotations
+
+import os
+from datetime import datetime
+
+from ..engine.errors import FileProblem
+
+
+def now() -> str:
+    """This moment by the local clock, as ISO 8601 text."""
+    fixed = os.environ.get("RINDWRIGHT_NOW")
+    if fixed:
+        try:
+            return datetime.fromisoformat(fixed).isoformat()
+        except ValueError:
+            raise FileProblem(f'RINDWRIGHT_NOW is "{fixed}"; expected a moment such as 2026-10-31T09:00.') from None
+    return datetime.now().astimezone().isoformat()
+
+
+def today() -> str:
+    """The date by the local clock."""
+    return now()[:10]

@@ -1,0 +1,280 @@
+"""Replay: every stored look weighed again under today's knowledge, many at once.
+
+A *worker* turns a span of look numbers into one compact table; it opens the archive for reading, needs nothing
+else, and keeps its prepared knowledge from one span to the next. The same worker runs in this process, in a
+pool of processes, and on a dask cluster.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import pickle
+import sqlite3
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..answers import Answers
+from ..catalog import Catalog
+from ..diagnosis import SHOWN, Diagnoser
+from ..local import NONE, Local
+from ..model import Knowledge
+from .cohort import VERDICTS, Weighed, Weigher
+from .columns import Cohort, Reader
+from .daybook import Record
+from .looks import fitting
+from .store import Archive
+
+LEVEL = 1e-6
+"""Probabilities closer than this are level: as many digits as are kept with a look."""
+SPAN = 2_000
+"""Looks of one piece of work."""
+TABLE = np.dtype(
+    [
+        ("id", np.int64),
+        ("first", np.int16),
+        ("probability", np.float64),
+        ("verdict", np.int8),
+        ("then_first", np.int16),
+        ("then_probability", np.float64),
+        ("then_verdict", np.int8),
+        ("evidence", np.float64),
+    ]
+)
+"""One row a look: places in the causes of the catalog (-1: none, -2: one that is gone) and in ``VERDICTS``."""
+Table = NDArray[np.void]
+Tell = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class Task:
+    """What a worker needs: the archive's path, and knowledge and corrections packed once."""
+
+    path: str
+    packed: bytes
+    stamp: str
+    """Names the packed content: a worker that has unpacked it keeps it."""
+
+    @staticmethod
+    def of(path: Path, knowledge: Knowledge, local: Local = NONE) -> Task:
+        """A task for an archive under some knowledge."""
+        packed = pickle.dumps((knowledge, Local(dict(local.base), dict(local.links), dict(local.leaks))))
+        return Task(str(path), packed, f"{knowledge.version} {local.stamp}")
+
+    def __hash__(self) -> int:
+        return hash((self.path, self.stamp))
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Task) and (self.path, self.stamp) == (other.path, other.stamp)
+
+
+class Worker:
+    """Weighs spans of looks again."""
+
+    def __init__(self, knowledge: Knowledge, local: Local = NONE) -> None:
+        self._diagnoser = Diagnoser(knowledge, local)
+        self.catalog: Catalog = self._diagnoser.catalog
+        self._reader = Reader(self.catalog)
+        self._weigher = Weigher(self.catalog, local)
+        self.nodes = self._weigher.nodes
+        self._place = {c: k for k, c in enumerate(self.nodes)}
+
+    def weigh(self, looks: Sequence[tuple[Sequence[Sequence[Any]], bool]]) -> Weighed:
+        """Looks as (kept answers, listed all) to posteriors and verdicts, all of them settled."""
+        listed = np.array([listed_all for _, listed_all in looks], dtype=bool)
+        cohort = Cohort(self.catalog, self._reader.read([kept for kept, _ in looks]), listed)
+        found = self._weigher.weigh(cohort)
+        for row in np.flatnonzero(found.hard).tolist():
+            self._one(found, row, *looks[row])
+        return found
+
+    def _one(self, found: Weighed, row: int, kept: Sequence[Sequence[Any]], listed_all: bool) -> None:
+        """The one-look path, for a look that has too many findings to write out."""
+        answers = Answers.of(((q, v) for q, v, _ in fitting(self.catalog, kept)), listed_all)
+        belief, normal, verdict = self._diagnoser.verdict_of(answers)
+        found.posterior[row] = 0.0
+        for name, p in belief.items():
+            found.posterior[row, self._place.get(name, -1)] = p
+        found.log_evidence[row] = np.nan
+        found.normal[row] = normal
+        found.verdict[row] = VERDICTS.index(verdict)
+
+    def span(self, connection: sqlite3.Connection, first: int, last: int) -> Table:
+        """Looks numbered from first to last, weighed again, beside what was said of them then."""
+        rows = connection.execute(
+            "SELECT id, answers, listed_all, first_cause, first_probability, verdict FROM look "
+            "JOIN said ON look_id = id WHERE id BETWEEN ? AND ? ORDER BY id",
+            (first, last),
+        ).fetchall()
+        table = np.zeros(len(rows), dtype=TABLE)
+        if not rows:
+            return table
+        found = self.weigh([(json.loads(row[1]), bool(row[2])) for row in rows])
+        named = found.posterior[:, :-1]
+        then = np.array([-1 if row[3] is None else self._place.get(row[3], -2) for row in rows])
+        everyone = np.arange(len(rows))
+        order = np.argmax(named, axis=1)
+        # Two causes level with each other are no news: the one that was told first then stays first.
+        level = (then >= 0) & (named[everyone, np.maximum(then, 0)] >= named[everyone, order] - LEVEL)
+        order = np.where(level, then, order)
+        p = named[everyone, order]
+        table["id"] = [row[0] for row in rows]
+        table["first"] = np.where(p >= SHOWN, order, -1)
+        table["probability"] = np.where(p >= SHOWN, p, 0.0)
+        table["verdict"] = found.verdict
+        table["evidence"] = found.log_evidence
+        table["then_first"] = then
+        table["then_probability"] = [row[4] or 0.0 for row in rows]
+        table["then_verdict"] = [VERDICTS.index(row[5]) if row[5] in VERDICTS else -1 for row in rows]
+        return table
+
+
+@lru_cache(maxsize=2)
+def _ready(task: Task) -> Worker:
+    knowledge, local = pickle.loads(task.packed)  # packed by ``Task.of`` in this very run
+    return Worker(knowledge, local)
+
+
+def work(task: Task, first: int, last: int) -> Table:
+    """One piece of work, anywhere: a span of looks weighed again."""
+    with contextlib.closing(sqlite3.connect(Path(task.path).absolute().as_uri() + "?mode=ro", uri=True)) as db:
+        return _ready(task).span(db, first, last)
+
+
+def spans(archive: Archive, size: int = SPAN) -> list[tuple[int, int]]:
+    """Spans of look numbers that hold every look."""
+    low, high = archive.db.execute("SELECT min(id), max(id) FROM look").fetchone()
+    if low is None:
+        return []
+    return [(start, start + size - 1) for start in range(low, high + 1, size)]
+
+
+def replay(
+    archive: Archive,
+    knowledge: Knowledge,
+    local: Local = NONE,
+    processes: int = 1,
+    tell: Tell = lambda done, of: None,
+    size: int = SPAN,
+) -> Table:
+    """Every look weighed again, in the order of their numbers. Raises ``ArchiveProblem`` when it cannot be read."""
+    pieces = spans(archive, size)
+    task = Task.of(archive.path, knowledge, local)
+    found: list[Table] = []
+    for table in _in_turn(task, pieces, processes):
+        found.append(table)
+        tell(len(found), len(pieces))
+    return np.concatenate(found) if found else np.zeros(0, dtype=TABLE)
+
+
+def _in_turn(task: Task, pieces: Sequence[tuple[int, int]], processes: int) -> Iterator[Table]:
+    if processes < 2 or len(pieces) < 2:
+        for first, last in pieces:
+            yield work(task, first, last)
+        return
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
+    with ProcessPoolExecutor(processes, mp_context=get_context("spawn"), initializer=_ready, initargs=(task,)) as pool:
+        # The knowledge went over once, with the initializer: the pieces carry only its name.
+        light = Task(task.path, b"", task.stamp)
+        yield from pool.map(work, [light] * len(pieces), [a for a, _ in pieces], [b for _, b in pieces])
+
+
+def replay_on(client: Any, archive: Archive, knowledge: Knowledge, local: Local = NONE, size: int = SPAN) -> Table:
+    """The same on a dask cluster (``dask.distributed`` client). The archive's path must be readable from it."""
+    pieces = spans(archive, size)
+    task = client.scatter(Task.of(archive.path.absolute(), knowledge, local), broadcast=True)
+    futures = [client.submit(work, task, first, last, pure=False) for first, last in pieces]
+    found: list[Table] = client.gather(futures)
+    return np.concatenate(found) if found else np.zeros(0, dtype=TABLE)
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """A look that would be told differently today."""
+
+    id: int
+    then_first: str | None
+    first: str | None
+    then_probability: float
+    probability: float
+    then_verdict: str | None
+    verdict: str
+
+
+def changed(table: Table, nodes: Sequence[str]) -> list[Changed]:
+    """Looks whose first cause or verdict is another one today, the largest moves first."""
+    differs = (table["first"] != table["then_first"]) | (table["verdict"] != table["then_verdict"])
+    differs &= table["then_verdict"] >= 0
+
+    def name(place: int) -> str | None:
+        return None if place == -1 else "gone" if place == -2 else nodes[place]
+
+    found = [
+        Changed(
+            int(row["id"]),
+            name(int(row["then_first"])),
+            name(int(row["first"])),
+            float(row["then_probability"]),
+            float(row["probability"]),
+            VERDICTS[int(row["then_verdict"])],
+            VERDICTS[int(row["verdict"])],
+        )
+        for row in table[differs]
+    ]
+    return sorted(found, key=lambda c: (-round(abs(c.probability - c.then_probability), 9), c.id))
+
+
+@dataclass(frozen=True, slots=True)
+class Why:
+    """One reason that weighs differently today."""
+
+    cause: str
+    says: str
+    then: float
+    """Log-odds for the cause; 0 where it was no reason."""
+    now: float
+
+
+def why(diagnoser: Diagnoser, answers: Answers, weighed: Record, causes: Sequence[str], most: int = 3) -> list[Why]:
+    """Which reasons for some causes changed most between a kept diagnosis and today's."""
+    today = {c.id: c for c in diagnoser.diagnose(answers).causes}
+    then = {c["id"]: c for c in weighed["causes"]}
+    found = []
+    for cause in causes:
+        old = {r["by"]: r for r in (*then[cause]["for"], *then[cause]["against"])} if cause in then else {}
+        new = {r.by: r for r in (*today[cause].reasons_for, *today[cause].reasons_against)} if cause in today else {}
+        for by in sorted({*old, *new}):
+            before = float(old[by]["log_odds"]) if by in old else 0.0
+            now = new[by].log_odds if by in new else 0.0
+            if abs(now - before) >= 0.1:
+                found.append(Why(cause, new[by].says if by in new else str(old[by]["says"]), before, now))
+    return sorted(found, key=lambda w: (-round(abs(w.now - w.then), 6), w.cause, w.says))[:most]
+
+
+def right_first(archive: Archive, table: Table, nodes: Sequence[str]) -> tuple[int, int, int]:
+    """Confirmed looks with a cause, and in how many of them the first cause was right then and is today."""
+    outcomes = {
+        look_id: frozenset(json.loads(causes))
+        for look_id, causes in archive.db.execute(
+            "SELECT look_id, causes FROM outcome WHERE id IN (SELECT max(id) FROM outcome GROUP BY look_id)"
+        )
+    }
+    total = then = now = 0
+    for row in table:
+        causes = outcomes.get(int(row["id"]))
+        if causes:
+            total += 1
+            then += row["then_first"] >= 0 and nodes[row["then_first"]] in causes
+            now += row["first"] >= 0 and nodes[row["first"]] in causes
+    return total, int(then), int(now)
+
+
+__all__ = ["Changed", "Task", "Why", "Worker", "changed", "replay", "replay_on", "right_first", "spans", "why", "work"]

@@ -1,0 +1,185 @@
+"""Learning: the formulas by hand, the gate, the caps, and that the cited knowledge stays what it is."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+from rindwright.engine.answers import Answers, Value
+from rindwright.engine.archive import learnt as kept
+from rindwright.engine.archive import looks
+from rindwright.engine.archive.learn import (
+    BASE_CAP,
+    FEWEST,
+    WEIGHT,
+    Confirmed,
+    Learnt,
+    confirmed,
+    fit_bases,
+    fit_links,
+    learn,
+    prepare,
+    score,
+)
+from rindwright.engine.archive.looks import Given
+from rindwright.engine.archive.store import Archive
+from rindwright.engine.diagnosis import Diagnoser
+from rindwright.engine.local import NONE, Local, base_of
+from rindwright.engine.network import Builder
+
+from .faults import AT, weighed
+
+FRAME: dict[str, Value] = {"family": "washed", "style": "small_soft", "age_days": 20.0}
+
+
+def some(
+    number: int, causes: frozenset[str], complete: bool = True, weight: float = 1.0, **more: Value
+) -> list[Confirmed]:
+    answers = Answers.of({**FRAME, **more})
+    return [Confirmed(f"look {k}", answers, causes, weight, complete) for k in range(number)]
+
+
+def test_base_rates_by_the_formula(diagnoser: Diagnoser) -> None:
+    catalog = diagnoser.catalog
+    trials = prepare(catalog, some(12, frozenset({"box_too_wet"})) + some(8, frozenset()))
+    shift, counts = fit_bases(catalog, trials)
+    expected = 20 * trials[0].base["box_too_wet"]
+    assert counts["base box_too_wet"].of == pytest.approx(expected)
+    assert counts["base box_too_wet"].seen == pytest.approx(12)
+    assert shift["box_too_wet"] == pytest.approx(min(BASE_CAP, math.log((4 + 12) / (4 + expected))))
+    never = trials[0].base["stale_air"] * 20
+    assert shift["stale_air"] == pytest.approx(math.log(4 / (4 + never)))
+
+
+def test_one_confirmed_cause_teaches_relative_rates_only(diagnoser: Diagnoser) -> None:
+    catalog = diagnoser.catalog
+    trials = prepare(catalog, some(10, frozenset({"box_too_wet"}), complete=False))
+    _, counts = fit_bases(catalog, trials)
+    seen = sum(c.seen for c in counts.values())
+    assert sum(c.of for c in counts.values()) == pytest.approx(seen) == pytest.approx(10)
+
+
+def test_an_own_view_weighs_a_fifth(diagnoser: Diagnoser) -> None:
+    catalog = diagnoser.catalog
+    _, counts = fit_bases(catalog, prepare(catalog, some(10, frozenset({"box_too_wet"}), weight=WEIGHT["own view"])))
+    assert counts["base box_too_wet"].seen == pytest.approx(2)
+
+
+def test_a_link_is_a_weighted_count(diagnoser: Diagnoser) -> None:
+    """One cause, one sign, an answer that is never wrong: EM must be counting."""
+    catalog = diagnoser.catalog
+    trials = prepare(catalog, some(30, frozenset({"box_too_wet"}), slimy_wet="clear"))
+    sure = [
+        replace(t, findings=tuple(replace(f, if_there=1.0, if_not=0.0, leak=1e-9, leak_key=None) for f in t.findings))
+        for t in trials
+    ]
+    links, _, counts = fit_links(catalog, sure)
+    key = next(k for k in links if k[0] == "box_too_wet" and k[1] == "slimy_wet")
+    count = counts[f"link {key[0]} {key[1]} {key[2]}"]
+    assert count.seen == pytest.approx(30, abs=1e-3)
+    assert count.of == pytest.approx(30)
+    cited = catalog.value("frequency", catalog.causes[key[0]].signs[key[2]].seen)
+    assert cited < links[key] < 1
+
+
+def test_nothing_moves_beyond_its_cap(diagnoser: Diagnoser) -> None:
+    catalog = diagnoser.catalog
+    trials = prepare(catalog, some(400, frozenset({"stale_air"}), slimy_wet="no"))
+    shift, _ = fit_bases(catalog, trials)
+    assert shift["stale_air"] == pytest.approx(BASE_CAP)
+    links, leaks, _ = fit_links(catalog, trials)
+    for key, q in links.items():
+        cited = catalog.value("frequency", catalog.causes[key[0]].signs[key[2]].seen)
+        assert abs(math.log(q / (1 - q)) - math.log(cited / (1 - cited))) <= 2.326 * 0.77 + 1e-9
+    assert all(0 < q < 1 for q in leaks.values())
+
+
+def test_too_few_looks_teach_nothing(diagnoser: Diagnoser) -> None:
+    catalog = diagnoser.catalog
+    assert learn(catalog, prepare(catalog, some(FEWEST - 1, frozenset({"box_too_wet"})))) is None
+
+
+def test_a_clear_lesson_passes_the_gate_and_a_turned_one_does_not(diagnoser: Diagnoser) -> None:
+    catalog = diagnoser.catalog
+    always = prepare(catalog, some(40, frozenset({"box_too_wet"})))
+    good = learn(catalog, always)
+    assert good is not None
+    assert good.local.base["box_too_wet"] > 1
+    assert good.after < good.before
+    turned = prepare(catalog, some(32, frozenset({"box_too_wet"})) + some(8, frozenset()))
+    bad = learn(catalog, turned)
+    assert bad is not None
+    assert not bad.local
+    assert bad.after == bad.before
+
+
+def test_corrections_change_the_network_and_nothing_else(diagnoser: Diagnoser) -> None:
+    catalog = diagnoser.catalog
+    local = Local({"box_too_wet": math.log(2)})
+    cited = catalog.value("base_rate", catalog.causes["box_too_wet"].base_rate)
+    found = base_of(catalog, local, "box_too_wet")
+    assert found / (1 - found) == pytest.approx(2 * cited / (1 - cited))
+    answers = Answers.of({**FRAME, "someone_ill": "yes"})
+    with_it = Diagnoser(diagnoser.knowledge, local).diagnose(answers)
+    assert with_it.verdict == diagnoser.diagnose(answers).verdict == "stop"
+    assert [c.id for c in with_it.cautions if c.level != "note"] == [
+        c.id for c in diagnoser.diagnose(answers).cautions if c.level != "note"
+    ]
+    chained = diagnoser.chainer.run(answers)
+    assert Builder(catalog, NONE).build(answers, chained).network == diagnoser.builder.build(answers, chained).network
+
+
+def test_a_lesson_is_kept_beside_the_cited_value_and_taken_back(archive: Archive, diagnoser: Diagnoser) -> None:
+    catalog = diagnoser.catalog
+    lesson = learn(catalog, prepare(catalog, some(40, frozenset({"box_too_wet"}), slimy_wet="clear")))
+    assert lesson is not None
+    kept.take(archive, catalog, lesson, AT)
+    now = kept.standing(archive, catalog)
+    assert now is not None
+    assert now.local == lesson.local
+    assert now.looks == 40
+    first = next(c for c in now.corrections if c.kind == "base" and c.cause == "box_too_wet")
+    assert first.cited == pytest.approx(catalog.value("base_rate", catalog.causes["box_too_wet"].base_rate))
+    assert first.local > first.cited
+    assert kept.reset(archive, AT)
+    assert kept.standing(archive, catalog) is None
+    assert not kept.reset(archive, AT)
+
+
+def test_corrections_the_knowledge_has_outgrown_are_not_applied(archive: Archive, diagnoser: Diagnoser) -> None:
+    catalog = diagnoser.catalog
+    lesson = learn(catalog, prepare(catalog, some(40, frozenset({"box_too_wet"}))))
+    assert isinstance(lesson, Learnt)
+    kept.take(archive, catalog, lesson, AT)
+    cause = replace(catalog.causes["box_too_wet"], base_rate="rare")
+    causes = tuple(cause if c.id == cause.id else c for c in diagnoser.knowledge.causes)
+    other = Diagnoser(replace(diagnoser.knowledge, causes=causes)).catalog
+    now = kept.standing(archive, other)
+    assert now is not None
+    assert "box_too_wet" not in now.local.base
+    assert now.outgrown == 1
+
+
+def test_only_the_latest_outcome_counts_and_order_is_that_of_outcomes(archive: Archive, diagnoser: Diagnoser) -> None:
+    for name in ("first", "second"):
+        look_id, _ = looks.begin(archive, name, "2026-10-01", AT)
+        looks.save(archive, look_id, Given(tuple((q, v, None) for q, v in FRAME.items())), AT)
+        looks.finish(archive, look_id, weighed(), None, AT)
+    looks.add_outcome(archive, 1, "2026-10-09", ["cheese_mites"], "own view", False, "not tasted", AT)
+    looks.add_outcome(archive, 2, "2026-10-10", [], "lens", True, "good", AT)
+    looks.add_outcome(archive, 1, "2026-10-11", ["box_too_wet"], "laboratory", True, "not tasted", AT)
+    found = confirmed(archive, diagnoser.catalog)
+    assert [(c.name, set(c.causes), c.weight, c.complete) for c in found] == [
+        ("second", set(), 1.0, True),
+        ("first", {"box_too_wet"}, 1.0, True),
+    ]
+
+
+def test_the_score_is_the_log_loss(diagnoser: Diagnoser) -> None:
+    catalog = diagnoser.catalog
+    trials = prepare(catalog, some(1, frozenset({"box_too_wet"})))
+    beliefs, _, _ = diagnoser.verdict_of(trials[0].look.answers)
+    beliefs.pop("something else")
+    by_hand = -sum(math.log(p if c == "box_too_wet" else 1 - p) for c, p in beliefs.items())
+    assert score(catalog, NONE, trials) == pytest.approx(by_hand, rel=1e-6)

@@ -1,0 +1,142 @@
+"""Many looks at once give the numbers of one look at a time."""
+
+from __future__ import annotations
+
+import importlib.util
+import json
+import random
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from rindwright.engine.answers import Answers
+from rindwright.engine.archive import looks
+from rindwright.engine.archive.cohort import VERDICTS
+from rindwright.engine.archive.looks import Given
+from rindwright.engine.archive.replay import Worker, changed, replay, replay_on
+from rindwright.engine.archive.store import Archive
+from rindwright.engine.archive.weighed import weighed_of
+from rindwright.engine.diagnosis import Diagnoser
+from rindwright.engine.local import Local
+
+from ..strategies import answers_of
+from .faults import AT
+
+
+def kept(answers: Answers) -> list[list[object]]:
+    return json.loads(json.dumps([[q, list(v) if isinstance(v, tuple) else v, None] for q, v in answers]))
+
+
+@pytest.fixture(scope="module")
+def local(diagnoser: Diagnoser) -> Local:
+    rng = random.Random(3)
+    links = {
+        (c.id, link.sign, k): rng.uniform(0.05, 0.95)
+        for c in diagnoser.catalog.causes.values()
+        for k, link in enumerate(c.signs)
+    }
+    return Local(
+        {c: rng.gauss(0, 1) for c in diagnoser.catalog.causes}, links, {("slimy_wet", 0): 0.3, ("cracks", 0): 0.2}
+    )
+
+
+@pytest.fixture(scope="module")
+def workers(diagnoser: Diagnoser, local: Local) -> list[tuple[Worker, Diagnoser]]:
+    knowledge = diagnoser.knowledge
+    return [(Worker(knowledge), diagnoser), (Worker(knowledge, local), Diagnoser(knowledge, local))]
+
+
+@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(data=st.data())
+def test_columns_equal_one_look_at_a_time(workers: list[tuple[Worker, Diagnoser]], data: st.DataObject) -> None:
+    worker, single = workers[data.draw(st.integers(0, 1))]
+    some = data.draw(st.lists(answers_of(single.catalog, max_size=40), min_size=1, max_size=8))
+    found = worker.weigh([(kept(a), a.listed_all) for a in some])
+    for row, answers in enumerate(some):
+        beliefs, normal, verdict = single.verdict_of(answers)
+        names = (*worker.nodes, "something else")
+        ours = dict(zip(names, found.posterior[row], strict=True))
+        for name in names:
+            assert ours[name] == pytest.approx(beliefs.get(name, 0.0), abs=1e-9), (name, answers)
+        assert found.normal[row] == pytest.approx(normal, abs=1e-9)
+        assert VERDICTS[found.verdict[row]] == verdict
+
+
+def test_the_verdict_is_that_of_a_whole_diagnosis(diagnoser: Diagnoser) -> None:
+    for answers in some_answers(diagnoser, 12, 5):
+        d = diagnoser.diagnose(answers)
+        beliefs, normal, verdict = diagnoser.verdict_of(answers)
+        assert verdict == d.verdict
+        assert normal == pytest.approx(d.normal.probability, abs=1e-9)
+        for cause in d.causes:
+            assert beliefs[cause.id] == pytest.approx(cause.probability, abs=1e-9)
+
+
+def some_answers(diagnoser: Diagnoser, number: int, seed: int) -> list[Answers]:
+    """Answers drawn without hypothesis: a spread of ages, styles and questions."""
+    rng = random.Random(seed)
+    catalog = diagnoser.catalog
+    found = []
+    for _ in range(number):
+        given_: dict[str, object] = {"family": "washed", "style": rng.choice(sorted(catalog.styles))}
+        given_["age_days"] = float(rng.randint(1, 80))
+        for question in rng.sample(list(catalog.questions.values()), 25):
+            if question.kind == "scale":
+                given_[question.id] = rng.choice(["no", "no", "slight", "clear"])
+            elif question.kind == "yes_no":
+                given_[question.id] = rng.choice(["yes", "no", "no"])
+            elif question.kind == "one_of" and question.id not in ("family", "style"):
+                given_[question.id] = rng.choice(question.options).id
+        found.append(Answers.of(given_.items()))  # type: ignore[arg-type]
+    return found
+
+
+@pytest.fixture
+def stocked(archive: Archive, diagnoser: Diagnoser) -> Archive:
+    for answers in some_answers(diagnoser, 14, 6):
+        look_id, _ = looks.begin(archive, None, "2026-10-01", AT)
+        looks.save(archive, look_id, Given(tuple((q, v, None) for q, v in answers)), AT)
+        d = diagnoser.diagnose(answers)
+        looks.finish(archive, look_id, weighed_of(d, "washed", None, None), None, AT)
+    return archive
+
+
+def test_nothing_changes_under_the_same_knowledge(stocked: Archive, diagnoser: Diagnoser) -> None:
+    table = replay(stocked, diagnoser.knowledge)
+    assert len(table) == 14
+    assert changed(table, tuple(diagnoser.catalog.causes)) == []
+    assert np.abs(table["probability"] - table["then_probability"]).max() < 1e-5
+
+
+def test_other_numbers_change_looks_and_say_which(stocked: Archive, diagnoser: Diagnoser) -> None:
+    row = next(r for r in looks.listed(stocked) if r.first_cause and (r.first_probability or 0) > 0.05)
+    local = Local({row.first_cause or "": -2.0})
+    found = changed(replay(stocked, diagnoser.knowledge, local), tuple(diagnoser.catalog.causes))
+    mine = next(c for c in found if c.id == row.id)
+    assert mine.then_first == row.first_cause
+    assert mine.probability != mine.then_probability
+
+
+def test_a_pool_gives_the_same_table(stocked: Archive, diagnoser: Diagnoser) -> None:
+    told: list[tuple[int, int]] = []
+    alone = replay(stocked, diagnoser.knowledge, size=5)
+    pooled = replay(stocked, diagnoser.knowledge, processes=2, size=5, tell=lambda a, b: told.append((a, b)))
+    assert alone.tobytes() == pooled.tobytes()
+    assert told == [(1, 3), (2, 3), (3, 3)]
+
+
+@pytest.mark.skipif(importlib.util.find_spec("distributed") is None, reason="dask is not installed")
+@pytest.mark.filterwarnings("ignore")
+def test_a_dask_cluster_gives_the_same_table(stocked: Archive, diagnoser: Diagnoser, tmp_path: Path) -> None:
+    from distributed import Client, LocalCluster
+
+    with (
+        LocalCluster(
+            n_workers=2, threads_per_worker=1, dashboard_address=None, local_directory=str(tmp_path / "dask")
+        ) as cluster,
+        Client(cluster) as client,
+    ):
+        found = replay_on(client, stocked, diagnoser.knowledge, size=5)
+    assert found.tobytes() == replay(stocked, diagnoser.knowledge, size=5).tobytes()

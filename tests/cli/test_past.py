@@ -1,0 +1,204 @@
+"""Following a wheel: golden screens at three widths, and what each command says and refuses.
+
+The make, its wheels and all that is said of them are invented.
+"""
+
+from __future__ import annotations
+
+import json
+import shutil
+import sqlite3
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from .conftest import Program, run_in
+from .test_transcripts import golden
+
+DAY_10 = "slimy, and it stays wet. drops on the lid\nall\n1\n2\n2\n5\n2\n2\n2\n5\nenough\n"
+DAY_17 = "drops on the lid\nall\n1\n2\n2\n5\n2\n2\n2\n5\nenough\n"
+DAY_27 = "orange, tacky\nall\n1\n2\n2\n5\n2\n2\n2\n5\nenough\n"
+At = Callable[..., str]
+
+
+STEPS: tuple[tuple[str, tuple[str, ...], str], ...] = (
+    (
+        "2026-09-01",
+        (
+            "make", "spring", "--new", "--meant", "small_soft", "--made", "2026-09-01", "--salted", "2026-09-03",
+            "--milk", "raw, two cows", "--culture", "Invented culture=1 dose", "--fact", "milk_heat=raw",
+            "--plan", "box_fill=third", "--plan", "wash_interval_days=2", "--wheel", "a", "--wheel", "b",
+        ),
+        "",
+    ),
+    ("2026-09-13", ("ask", "--wheel", "spring/a", "--name", "day 10"), DAY_10),
+    ("2026-09-13", ("past", "did", "day 10", "1"), ""),
+    ("2026-09-13", ("make", "spring", "--fact", "box_fill=half"), ""),
+    ("2026-09-16", ("past", "seen", "day 10", "better"), ""),
+    ("2026-09-16", ("past", "outcome", "day 10", "box_too_wet", "--known-by", "remedy"), ""),
+    ("2026-09-20", ("ask", "--wheel", "spring/a", "--name", "day 17"), DAY_17),
+    ("2026-09-30", ("ask", "--wheel", "spring/b", "--name", "day 27"), DAY_27),
+    ("2026-09-30", ("past", "outcome", "day 27", "nothing", "--known-by", "own", "--taste", "good"), ""),
+    ("2026-09-30", ("past", "note", "day 27", "the lid stood open half the night"), ""),
+)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def four_weeks(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The home of a maker who has followed a make for four weeks."""
+    folder = tmp_path_factory.mktemp("four weeks")
+    for day, arguments, typed in STEPS:
+        done = run_in(folder)(*arguments, typed=typed, RINDWRIGHT_NOW=f"{day}T09:00")
+        assert done.returncode == 0, done.stderr
+    return folder / "home"
+
+
+@pytest.fixture
+def followed(program: Program, four_weeks: Path, tmp_path: Path) -> At:
+    """A copy of that home, and a function to run a command in it on the first of October."""
+    shutil.copytree(four_weeks, tmp_path / "home")
+
+    def at(*arguments: str, typed: str = "", columns: int = 80) -> str:
+        done = program(*arguments, typed=typed, columns=columns, RINDWRIGHT_NOW="2026-10-01T09:00")
+        assert done.returncode == 0, done.stderr
+        return done.stdout
+
+    return at
+
+
+SCREENS = (
+    ("past",),
+    ("past", "show", "day 10"),
+    ("past", "due", "--until", "2026-12-31"),
+    ("past", "wheel", "spring/a"),
+    ("past", "compare", "day 10", "day 17"),
+    ("past", "alike", "day 17", "--most", "2"),
+    ("past", "repeat", "spring/b"),
+    ("make",),
+    ("make", "spring"),
+    ("learn",),
+)
+
+
+@pytest.mark.parametrize("columns", [40, 80, 120])
+def test_screens(followed: At, columns: int) -> None:
+    shown = []
+    for arguments in SCREENS:
+        text = followed(*arguments, columns=columns)
+        assert "\x1b" not in text
+        assert max(len(line) for line in text.splitlines()) <= columns, arguments
+        shown.append(f"$ rindwright {' '.join(arguments)}\n{text}")
+    golden(f"past-{columns}", "\n".join(shown))
+
+
+def test_a_second_look_asks_only_what_is_new(followed: At) -> None:
+    text = followed("ask", "--wheel", "spring/a", typed="leave\n")
+    assert "spring/a: " in text
+    assert "carried over, the oldest from 2026-09-01" in " ".join(text.split())
+    assert "What do you notice?" in text  # neither family, style nor age is asked again
+    assert "How old is the cheese" not in text
+    listed = followed("ask", "--wheel", "spring/a", typed="list\n\nslimy\nall\n1\nlist\n\nleave\n")
+    assert "raw (said on 2026-09-01)" in listed
+
+
+def test_filters_and_json(followed: At) -> None:
+    assert "day 27" not in followed("past", "list", "--cause", "box_too_wet")
+    assert "day 10" in followed("past", "list", "--cause", "box_too_wet")
+    assert followed("past", "list", "--text", "half the night").startswith("day 27")
+    assert "No look fits" in followed("past", "list", "--text", "nowhere")
+    rows = json.loads(followed("past", "list", "--json"))
+    assert [row["look"] for row in rows] == ["day 27", "day 17", "day 10"]
+    record = json.loads(followed("past", "show", "day 10", "--json"))
+    assert record["outcomes"][0]["known_by"] == "remedy worked"
+    assert record["weighed"]["causes"]
+
+
+def test_out_and_in_again(followed: At, program: Program, tmp_path: Path) -> None:
+    text = followed("past", "export", "-")
+    place = tmp_path / "out.jsonl"
+    followed("past", "export", str(place))
+    assert place.read_text(encoding="utf-8") == text
+    other = str(tmp_path / "other.db")
+    assert "No fault found: 4 records" in followed("past", "import", str(place), "--check-only")
+    assert "Taken: 1 make, 3 looks" in followed("past", "import", str(place), "--archive", other)
+    again = program("past", "export", "-", RINDWRIGHT_ARCHIVE=other)
+    assert again.stdout == text
+    followed("past", "export", str(tmp_path / "out.csv"))
+    assert (tmp_path / "out.csv").read_text(encoding="utf-8").startswith("look,looked_on,make,wheel")
+    place.write_text(text.replace("small_soft", "small_sofa", 1), encoding="utf-8")
+    refused = program("past", "import", str(place))
+    assert refused.returncode == 3
+    assert "out.jsonl:2:1" in refused.stderr
+    assert "digest" in refused.stderr
+
+
+def test_care_of_the_file(followed: At, program: Program, tmp_path: Path) -> None:
+    path = tmp_path / "home" / "archive.db"
+    assert "Sound: 1 make, 3 looks" in followed("past", "check")
+    assert "Copied and checked" in followed("past", "backup", str(tmp_path / "copy.db"))
+    assert "is there already" in program("past", "backup", str(tmp_path / "copy.db")).stderr
+    followed("past", "backup")
+    before = followed("past", "export", "-")
+    with sqlite3.connect(path) as db:
+        db.execute("UPDATE said SET answers = '[]'")
+    db.close()
+    done = program("past", "check")
+    assert done.returncode == 3
+    assert "is not what was saved" in done.stderr
+    assert "past mend" in program("past", "show", "day 10").stderr
+    assert "Whole again: 1 make, 3 looks" in followed("past", "mend")
+    assert followed("past", "export", "-") == before
+
+
+def test_replay_says_what_changed(followed: At, program: Program, tmp_path: Path) -> None:
+    text = " ".join(followed("past", "replay").split())
+    assert "3 looks weighed again" in text
+    assert "0 looks would be told differently" in text
+    path = tmp_path / "home" / "archive.db"
+    with sqlite3.connect(path) as db:
+        db.execute("UPDATE look SET first_cause = 'stale_air', first_probability = 0.9 WHERE name = 'day 10'")
+    db.close()
+    text = " ".join(followed("past", "replay").split())
+    assert "1 look would be told differently" in text
+    assert "Then: " in text
+    assert "dask" in program("past", "replay", "--dask", "nowhere:1").stderr
+
+
+@pytest.mark.parametrize(
+    ("arguments", "sentence"),
+    [
+        (("past", "show", "dya 27"), 'did you mean "day 27"?'),
+        (("past", "list", "--cause", "box_to_wet"), 'did you mean "box_too_wet"?'),
+        (("past", "list", "--family", "washd"), 'did you mean "washed"?'),
+        (("past", "outcome", "day 10", "box_to_wet", "--known-by", "own"), 'did you mean "box_too_wet"?'),
+        (("past", "did", "day 10", "99"), "there is no step 99"),
+        (("past", "did", "day 10", "aired", "--on", "31.10."), "is not a date"),
+        (("past", "seen", "day 27", "better"), "not waiting"),
+        (("past", "wheel", "spring"), "more than one wheel"),
+        (("past", "wheel", "sprng/a"), 'did you mean "spring"?'),
+        (("past", "repeat", "spring/a"), "did not turn out well"),
+        (("past", "export", "file.xyz"), "does not say what to write"),
+        (("past", "import", "nowhere.jsonl"), "does not exist"),
+        (("make", "other"), "There is no make"),
+        (("make", "spring", "--new"), "already"),
+        (("make", "spring", "--meant", "small_sofa"), 'did you mean "small_soft"?'),
+        (("make", "spring", "--fact", "humidity_pct=950"), "cannot be 950"),
+        (("make", "../x", "--new"), "cannot name"),
+        (("ask", "--wheel", "nowhere/a"), "There is no make"),
+        (("ask", "--on", "soon"), "is not a date"),
+    ],
+)
+def test_one_sentence_each(four_weeks: Path, arguments: tuple[str, ...], sentence: str) -> None:
+    done = run_in(four_weeks.parent)(*arguments, RINDWRIGHT_NOW="2026-10-01T09:00")
+    assert done.returncode == 3
+    assert sentence in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_no_archive_yet(program: Program) -> None:
+    done = program("past")
+    assert done.returncode == 3
+    assert "begins with the first look" in done.stderr
+    assert program("learn", "--take", "--reset").returncode == 2
+    assert "RINDWRIGHT_NOW" in program("ask", RINDWRIGHT_NOW="soon").stderr
