@@ -36,6 +36,12 @@ def diagnosis(catalog: Catalog, d: Diagnosis) -> dict[str, Any]:
                 "title": c.title,
                 "text": c.text,
                 "do": list(c.do),
+                "touched": c.touched,
+                "test": c.test,
+                "sample": c.sample,
+                "while_waiting": c.while_waiting,
+                "differs": c.differs,
+                "urgent": c.urgent,
                 "sources": list(c.sources),
             }
             for c in d.cautions
@@ -83,6 +89,7 @@ def diagnosis(catalog: Catalog, d: Diagnosis) -> dict[str, Any]:
         "safety_questions_open": list(d.safety_open),
         "figures": [{"question": f.question, "value": _p(f.value), "says": f.says} for f in d.figures],
         "house": whole_shape(catalog, d.house),
+        "safety_screen": {"answered": list(d.screen_told), "not_known": list(d.screen_untold)},
     }
 
 
@@ -147,6 +154,9 @@ def questions(catalog: Catalog) -> dict[str, Any]:
                 "options": [{"id": o.id, "text": o.text} for o in q.options],
                 "tasting": q.tasting,
                 "house": as_shape(of_question(catalog, q.id)),
+                "screen": q.screen,
+                "block": q.block,
+                "topic": q.topic,
             }
             for q in catalog.questions.values()
         ],

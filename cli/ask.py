@@ -16,7 +16,7 @@ import click
 
 from ..engine.answers import UNKNOWN, Unusable, Value, is_known, understand
 from ..engine.catalog import Catalog
-from ..engine.gates import FIRST, STOP_BELOW, must_ask, plain_view
+from ..engine.gates import FIRST, STOP_BELOW, must_ask, plain_view, together
 from ..engine.house.voices import of_question
 from ..engine.model import Question
 from . import as_json as shapes
@@ -24,7 +24,7 @@ from . import store
 from .context import archive_path, console, knowledge_in_force, screen_width
 from .pen import Pen
 from .phrasing import asked, choices, in_words, noun_of
-from .report import percent, show, taught
+from .report import percent, show, show_grave, taught
 from .rules_words import whose
 from .status import Status
 
@@ -36,6 +36,8 @@ HELP = (
     "A number or a word answers. Or type: ? (how to look), why, dk (don't know), skip, back, list, "
     "guess (best guess so far), enough (result now), leave (keep it for later)."
 )
+
+PASSED_OVER = "Taken as don't know. For safety that counts as if it might be so."
 
 
 class EndOfInput(Exception):
@@ -105,7 +107,7 @@ class Questionnaire:
         self._log = log
         self._kept_diagnoser: Diagnoser | None = None
         self._told_settled = False
-        self._told_stop = False
+        self._told_stops: frozenset[str] = frozenset()
         self._measuring: bool | None = None
         self._last_choice = ""
         self._returning: str | None = None
@@ -194,12 +196,18 @@ class Questionnaire:
         if not look.noticed:
             self._notice()
             return True
-        if not self._told_stop and self._stopped():
+        if self._stopped():
             return False
         ranked = self._diagnoser.next_questions(look.answers, skipped)
         if not ranked:
             return self._figure()
         best = ranked[0]
+        if catalog.questions[best.question].block:
+            case, _, _ = self._diagnoser.prepare(look.answers)
+            block = together(catalog, case.view, best.question, skipped)
+            if len(block) > 1:
+                self._put_block(block)
+                return True
         if not self._told_settled and not any(w.change >= STOP_BELOW for w in ranked):
             self._told_settled = True
             self._guess()
@@ -256,22 +264,18 @@ class Questionnaire:
             elif word in ("dk", "d"):
                 self._look.put(question.id, UNKNOWN)
                 return
+            elif word == "" and question.screen:
+                pen.line("This one is for safety: answer it, or dk.")
             elif word in ("skip", ""):
-                self._look.skip(question.id)
+                if question.screen:
+                    pen.line(PASSED_OVER)
+                    self._look.put(question.id, UNKNOWN)
+                else:
+                    self._look.skip(question.id)
                 return
-            elif word == "back":
-                self._returning = self._look.back()
-                if self._returning is None:
-                    pen.line("There is nothing to go back to.")
-                    continue
-                return
-            elif word == "list":
-                if self._review():
+            elif word in ("back", "list", "guess", "help"):
+                if self._aside(word):
                     return
-            elif word == "guess":
-                self._guess()
-            elif word == "help":
-                pen.line(HELP)
             else:
                 value = self._understand(question, typed, offered)
                 if value is not None:
@@ -279,6 +283,51 @@ class Questionnaire:
                     self._drop_style_of_another_family()
                     self._saved()
                     return
+
+    def _put_block(self, questions: Sequence[Question]) -> None:
+        """Several yes-or-no questions on one screen, answered in one line: the rest is no."""
+        pen = self._pen
+        pen.line()
+        pen.line("Is any of this so? Type the numbers, or none.", "bold")
+        for k, question in enumerate(questions, 1):
+            pen.item(f"  {k}. ", asked(question, noun_of(self._catalog, self._look.answers)))
+        pen.line("  Such as: 2 5. A mark after a number means don't know: 3?. For all of them: dk.")
+        while True:
+            word = self._prompt("> ").casefold()
+            if word in ("?", "how"):
+                for k, question in enumerate(questions, 1):
+                    pen.item(f"  {k}. ", question.how or "Answer what you know.")
+            elif word == "why":
+                pen.line("A dangerous cheese can look right. These come first, and what is not known counts as open.")
+            elif word in ("back", "list", "guess", "help"):
+                if self._aside(word):
+                    return
+            else:
+                values = _block_answers(word, len(questions))
+                if values is None:
+                    pen.line(f"Type numbers from 1 to {len(questions)}, none, or dk.")
+                    continue
+                if word == "skip":
+                    pen.line(PASSED_OVER)
+                for question, value in zip(questions, values, strict=True):
+                    self._look.put(question.id, value)
+                self._saved()
+                return
+
+    def _aside(self, word: str) -> bool:
+        """A word that is no answer; true when another question comes now."""
+        if word == "back":
+            self._returning = self._look.back()
+            if self._returning is None:
+                self._pen.line("There is nothing to go back to.")
+            return self._returning is not None
+        if word == "list":
+            return self._review()
+        if word == "guess":
+            self._guess()
+        else:
+            self._pen.line(HELP)
+        return False
 
     def _understand(self, question: Question, typed: str, offered: list[tuple[str, str]]) -> Value | None:
         try:
@@ -352,18 +401,13 @@ class Questionnaire:
     def _stopped(self) -> bool:
         """Say a stop the moment it stands; true when the maker wants no further questions."""
         _, _, safety = self._diagnoser.prepare(self._look.answers)
-        if safety.level != "stop":
+        fresh = [c for c in safety.cautions if (c.level == "stop" or c.urgent) and c.id not in self._told_stops]
+        self._told_stops |= {c.id for c in fresh}
+        show_grave(self._pen, fresh)
+        if not any(c.level == "stop" for c in fresh):
             return False
-        self._told_stop = True
         pen = self._pen
-        for caution in safety.cautions:
-            if caution.level == "stop":
-                pen.line()
-                pen.line(f"STOP: {caution.title}", "bold")
-                pen.line(caution.text)
-                for act in caution.do:
-                    pen.item("- ", act)
-        pen.line("Further answers can only help the next make. Finish, or go on?")
+        pen.line("Further answers can only help the next make. What you have told is kept. Finish, or go on?")
         return self._choose(["finish", "go on"]) == "finish"
 
     def _choose(self, offered: Sequence[str]) -> str:
@@ -404,11 +448,15 @@ class Questionnaire:
     def _guess(self) -> None:
         d = self._diagnoser.diagnose(self._look.answers, frozenset(self._look.skipped))
         pen = self._pen
+        if d.screen_untold:
+            pen.line("The questions for safety are not all answered: so far this is about the rind only.")
         grave = [c for c in d.cautions if c.level != "note"]
         for c in grave:
             pen.item("! ", f"{c.level.upper()}: {c.title}. {c.text}")
         if d.verdict == "normal":
-            pen.line(f"Best guess so far: normal for this age ({percent(d.normal.probability)} that nothing is wrong).")
+            pen.line(
+                f"Best guess so far: normal for this age ({percent(d.normal.probability)} that the rind has no fault)."
+            )
         else:
             first = ", then ".join(f"{c.title} ({percent(c.probability)})" for c in d.causes[:3])
             pen.line(f"Best guess so far: {first or 'nothing stands out'}.")
@@ -426,13 +474,34 @@ class Questionnaire:
         return typed
 
     def _result(self) -> None:
-        d = self._diagnoser.diagnose(self._look.answers, frozenset(self._look.skipped))
+        # Whoever asks for the result before the safety questions are through has passed them over.
+        _, _, safety = self._diagnoser.prepare(self._look.answers, frozenset(self._look.skipped))
+        passed_over = () if safety.level == "stop" else safety.untold
+        d = self._diagnoser.diagnose(self._look.answers, frozenset((*self._look.skipped, *passed_over)))
         self._look.finish(self._catalog, d)
         if self._as_json:
             click.echo(shapes.text(shapes.diagnosis(self._catalog, d)))
         else:
             show(self._pen, self._catalog, d)
             taught(self._pen, self._look.learnt(self._catalog)[1])
+
+
+def _block_answers(word: str, size: int) -> list[Value] | None:
+    """A reply to a block: yes for each number, unknown for a number with a mark, no for the rest."""
+    if word in ("none", "no", "n", "0"):
+        return ["no"] * size
+    if word in ("dk", "d", "skip"):
+        return [UNKNOWN] * size
+    if word == "all":
+        return ["yes"] * size
+    values: list[Value] = ["no"] * size
+    parts = [part for part in re.split(r"[,;\s]+", word) if part]
+    for part in parts:
+        found = re.fullmatch(r"(\d{1,2})(\?)?", part)
+        if found is None or not 1 <= int(found[1]) <= size:
+            return None
+        values[int(found[1]) - 1] = UNKNOWN if found[2] else "yes"
+    return values if parts else None
 
 
 def _by_number(question: Question, typed: str, offered: list[tuple[str, str]]) -> str | list[str]:

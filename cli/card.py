@@ -12,7 +12,7 @@ from ..engine.house.voices import of_question
 from ..engine.model import Cause, Step
 from .context import console, knowledge_in_force, screen_width
 from .pen import Pen
-from .report import GRADE_WORDS
+from .report import GRADE_WORDS, details
 from .rules_words import tag, whose
 from .status import Status
 
@@ -159,6 +159,8 @@ def _caution(pen: Pen, catalog: Catalog, id: str) -> None:
     pen.line(c.text)
     for text in c.do:
         pen.item("- ", text)
+    for label, text in details(c):
+        pen.line(f"{label}: {text}")
     pen.line(_claim(catalog, c.sources), "dim")
 
 

@@ -6,11 +6,12 @@ look again.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from ..engine.catalog import Catalog
 from ..engine.house.voices import behind, of_cause
+from ..engine.model import Caution
 from .pen import Pen
 from .rules_words import grounds, tag, whose
 
@@ -41,7 +42,7 @@ def show(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool = False, formulas
 
     ``brief`` leaves out notes, next make and reasons against; ``formulas`` adds how amounts were worked out.
     """
-    _grave(pen, d)
+    show_grave(pen, d.cautions)
     _what(pen, catalog, d)
     _today(pen, catalog, d)
     _figures(pen, d)
@@ -53,8 +54,9 @@ def show(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool = False, formulas
     if formulas:
         _formulas(pen, d)
     _house(pen, catalog)
-    pen.heading("What this is not")
-    pen.line(_asked(catalog, d) + NO_FINDING_OF_SAFETY)
+    pen.heading("What was asked, and what this is not")
+    _asked(pen, catalog, d)
+    pen.line(NO_FINDING_OF_SAFETY)
 
 
 def taught(pen: Pen, looks: int) -> None:
@@ -63,30 +65,52 @@ def taught(pen: Pen, looks: int) -> None:
         pen.line(f"Weighed with what your {looks} confirmed looks taught, beside the cited knowledge: rindwright learn")
 
 
-def _grave(pen: Pen, d: Diagnosis) -> None:
-    for c in d.cautions:
-        if c.level == "note":
+def show_grave(pen: Pen, cautions: Iterable[Caution]) -> None:
+    """Stops, holds and urgent notes, whole: what is the matter, what to do, what it touched, which test."""
+    for c in cautions:
+        if c.level == "note" and not c.urgent:
             continue
-        pen.heading(f"{LEVEL_WORDS[c.level]}: {c.title}")
+        pen.heading(f"{'Take care' if c.urgent else LEVEL_WORDS[c.level]}: {c.title}")
         pen.line(c.text)
         for act in c.do:
             pen.item("- ", act)
+        for label, text in details(c):
+            pen.line(f"{label}: {text}")
         pen.line("Source: " + ", ".join(c.sources), "dim")
+
+
+def details(c: Caution) -> list[tuple[str, str]]:
+    """What else a caution says, with its label, in the order of need."""
+    parts = [
+        ("What it touched", c.touched),
+        ("Test", c.test),
+        ("Sample", c.sample),
+        ("While you wait", c.while_waiting),
+        ("Advice differs", c.differs),
+    ]
+    return [(label, text) for label, text in parts if text]
 
 
 def _what(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
     pen.heading("What it is")
     if d.verdict == "normal":
         pen.line(
-            f"Normal for this age, as far as you have told. Nothing wrong: {percent(d.normal.probability)}.", "bold"
+            f"Normal for this age, as far as you have told. No fault of the rind: {percent(d.normal.probability)}.",
+            "bold",
         )
         for row in d.normal.rows:
             known = catalog.normal[row]
             pen.item("- ", f"{_capital(known.name)}. {known.why} It becomes a fault when: {known.fault_when}")
+        if d.screen_untold:
+            pen.line("That is about the rind only: the questions for safety were not all answered. See the end.")
+    elif d.verdict in ("stop", "hold"):
+        if d.lead is not None:
+            pen.line(f"{_capital(d.lead.word)}: {d.lead.title} ({percent(d.lead.probability)}).", "bold")
+        pen.line("What went wrong with the rind does not change what is said above.")
     elif d.verdict == "undecided":
         pen.line("Undecided: no cause stands out yet.", "bold")
         pen.line(
-            f"Nothing wrong: {percent(d.normal.probability)}. Something this tool does not know: "
+            f"No fault of the rind: {percent(d.normal.probability)}. Something this tool does not know: "
             f"{percent(d.unknown_cause)}."
         )
     elif d.lead is not None:
@@ -96,10 +120,10 @@ def _what(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
             "bold",
         )
         pen.line(
-            f"Nothing wrong: {percent(d.normal.probability)}. Something this tool does not know: "
+            f"No fault of the rind: {percent(d.normal.probability)}. Something this tool does not know: "
             f"{percent(d.unknown_cause)}."
         )
-    if d.verdict != "normal":
+    if d.verdict not in ("normal", "stop", "hold"):
         for row in d.normal.rows:
             pen.item("- ", f"Normal at this age: {catalog.normal[row].name}.")
     growth = [c for c in d.causes if c.kind == "takeover"][:LISTED]
@@ -117,6 +141,7 @@ def _today(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
     pen.heading("Today")
     if d.verdict == "stop":
         pen.line("No rescue and no tasting for this cheese. Do what the stop above says.")
+        pen.line("Keep the record of it: the next make can learn from it.")
         return
     if d.verdict == "hold":
         pen.line("Until the hold above is lifted, do nothing that wets, rubs or cuts it.")
@@ -145,7 +170,7 @@ def _steps(pen: Pen, catalog: Catalog, steps: Sequence[PlannedStep]) -> None:
         names = " and ".join(catalog.causes[c].name.lower() for c in step.causes)
         pen.item("", f"For: {names}. {_ground(catalog, step.sources)}", indent=3, style="dim")
         if step.act not in shown and step.hygiene:
-            pen.item("Take care: ", " ".join(step.hygiene[:2]), indent=3)
+            pen.item("", "Take care: " + " ".join(step.hygiene), indent=3)
         shown.add(step.act)
 
 
@@ -216,11 +241,15 @@ def _look_again(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
 
 
 def _notes(pen: Pen, d: Diagnosis) -> None:
-    notes = [c for c in d.cautions if c.level == "note"]
+    notes = [c for c in d.cautions if c.level == "note" and not c.urgent]
     if notes:
         pen.heading("Notes that go with every result")
     for c in notes:
         pen.item("- ", f"{c.title}: {c.text}")
+        if c.differs:
+            pen.item("", f"Advice differs: {c.differs}", indent=2)
+    if notes:
+        pen.line(f"What to do about each: rindwright card NAME, such as {notes[0].id}.", "dim")
 
 
 def _house(pen: Pen, catalog: Catalog) -> None:
@@ -241,11 +270,15 @@ def _house(pen: Pen, catalog: Catalog) -> None:
     pen.line("What the packaged knowledge alone says: rindwright weigh FILE --beside")
 
 
-def _asked(catalog: Catalog, d: Diagnosis) -> str:
-    grave = [catalog.questions[q].ask for q in d.safety_open if q in catalog.questions]
-    if not grave:
-        return ""
-    return f"{len(grave)} questions that a stop or a hold turns on were not asked or not known. "
+def _asked(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
+    """What of the safety screen was answered and what was not, always both."""
+    told, untold = (", ".join(catalog.questions[q].topic for q in ids) for ids in (d.screen_told, d.screen_untold))
+    if not told:
+        pen.line("None of the safety questions was answered: nothing here speaks of whether to keep it.")
+    elif d.verdict not in ("stop", "hold"):
+        pen.line("No red flag stands among the answers given.")
+    pen.line(f"Asked for safety, and answered: {told or 'nothing'}.")
+    pen.line(f"Not asked, or not known: {untold or 'nothing of these questions'}.")
 
 
 def dating_line(t: Dated) -> str:

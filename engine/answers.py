@@ -46,6 +46,7 @@ _UNITS: dict[str, dict[str, tuple[float, float]]] = {
     "°D": {"°d": (1, 0), "d": (1, 0), "dornic": (1, 0)},
     "layers": {"layers": (1, 0), "layer": (1, 0), "coats": (1, 0), "coat": (1, 0)},
     "pH": {"ph": (1, 0)},
+    "aw": {"aw": (1, 0)},
     "times": {"times": (1, 0), "x": (1, 0)},
     "batches": {"batches": (1, 0)},
     "cheeses": {"cheeses": (1, 0), "cheese": (1, 0), "wheels": (1, 0), "wheel": (1, 0)},

@@ -73,6 +73,8 @@ class Cheese:
     """Family, group and style names it surely goes by."""
     possible: frozenset[str]
     """Names it may go by."""
+    paste: frozenset[str]
+    """How hard its paste may be: soft, semi soft, semi hard, hard."""
 
     def is_one_of(self, rinds: Sequence[str]) -> bool | None:
         """Whether it is one of these rinds; None when that is not known. No rinds means any."""
@@ -155,8 +157,9 @@ class Catalog:
         if style is not None and home is not None and family in (None, home):
             one = self.styles[style]
             names = frozenset({home, one.group, one.id})
-            return Cheese(home, one, age_days, names, names)
+            return Cheese(home, one, age_days, names, names, frozenset({one.hardness}))
         families = [self.families[family]] if family in self.families else list(self.families.values())
         possible = frozenset(name for f in families for s in f.styles for name in (f.id, s.group, s.id))
         certain = frozenset({families[0].id}) if len(families) == 1 else frozenset()
-        return Cheese(family if len(families) == 1 else None, None, age_days, certain, possible)
+        paste = frozenset(s.hardness for f in families for s in f.styles)
+        return Cheese(family if len(families) == 1 else None, None, age_days, certain, possible, paste)

@@ -10,9 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from .answers import UNKNOWN, Answers
+from .answers import UNKNOWN, Answers, is_known
 from .catalog import Catalog
 from .conditions import View, leaves, truth
+from .gates import makes_sense, screened
 from .model import Caution, Condition, Level
 
 LEVELS: tuple[Level, ...] = ("stop", "hold", "note")
@@ -25,6 +26,10 @@ class Screen:
     cautions: tuple[Caution, ...]
     open_questions: tuple[str, ...]
     """Questions a stop or hold turns on that were not asked or not known."""
+    told: tuple[str, ...] = ()
+    """Questions of the screen that were answered."""
+    untold: tuple[str, ...] = ()
+    """Questions of the screen that make sense for this cheese and were not asked, or not known."""
 
     @property
     def level(self) -> Level | None:
@@ -33,26 +38,37 @@ class Screen:
 
     @property
     def tasting_allowed(self) -> bool:
-        """Whether a taste question may be asked at all."""
-        return self.level not in ("stop", "hold")
+        """Whether a taste question may be asked at all: the whole screen is through and nothing speaks against it."""
+        return not self.untold and not any(c.level != "note" or c.no_tasting for c in self.cautions)
 
 
 def screen(catalog: Catalog, view: View) -> Screen:
     """Every caution that stands, and what the grave ones still turn on."""
-    standing = [c for c in catalog.cautions.values() if stands(c, view)]
-    standing.sort(key=lambda c: (LEVELS.index(c.level), c.id))
+    standing = in_order(catalog, (c for c in catalog.cautions.values() if truth(c.when, view) is True))
     grave = (c for c in catalog.cautions.values() if c.level != "note")
-    open_questions = {
-        name for c in grave for name in _asked(catalog, c.when) if view.answers.get(name) in (None, UNKNOWN)
-    }
-    return Screen(tuple(standing), tuple(q for q in catalog.questions if q in open_questions))
+    open_questions = {name for c in grave for name in rests_on(catalog, c.when) if not is_known(view.answers.get(name))}
+    asked = [id for id in screened(catalog) if makes_sense(catalog.questions[id], view)]
+    return Screen(
+        standing,
+        tuple(q for q in catalog.questions if q in open_questions),
+        tuple(id for id in asked if is_known(view.answers.get(id))),
+        tuple(id for id in asked if not is_known(view.answers.get(id))),
+    )
 
 
-def stands(caution: Caution, view: View) -> bool:
-    """Whether a caution holds; where it says so, "don't know" counts as the worst answer."""
-    if truth(caution.when, view) is True:
-        return True
-    return caution.unknown_counts and _worst(caution.when, view) is True
+def in_order(catalog: Catalog, cautions: Iterable[Caution]) -> tuple[Caution, ...]:
+    """Stops, then holds, then notes; the urgent notes first; within a level as the knowledge lists them."""
+    place = {id: k for k, id in enumerate(catalog.cautions)}
+    return tuple(sorted(cautions, key=lambda c: (LEVELS.index(c.level), not c.urgent, place[c.id])))
+
+
+def counted(catalog: Catalog, answers: Answers, skipped: Iterable[str]) -> Answers:
+    """Answers in which a question of the screen that was skipped counts as "don't know"."""
+    for id in skipped:
+        question = catalog.questions.get(id)
+        if question is not None and question.screen and answers.get(id) is None:
+            answers = answers.adding(id, UNKNOWN)
+    return answers
 
 
 def doubtful(catalog: Catalog, answers: Answers) -> bool:
@@ -61,31 +77,17 @@ def doubtful(catalog: Catalog, answers: Answers) -> bool:
         answers.get(name) == UNKNOWN
         for c in catalog.cautions.values()
         if c.level != "note"
-        for name in _asked(catalog, c.when)
+        for name in rests_on(catalog, c.when)
     )
 
 
-def _worst(condition: Condition, view: View) -> bool | None:
-    if condition.all:
-        values = [_worst(c, view) for c in condition.all]
-        return True if all(v is True for v in values) else (False if False in values else None)
-    if condition.any:
-        values = [_worst(c, view) for c in condition.any]
-        return True if True in values else (None if None in values else False)
-    known = truth(condition, view)
-    if known is None and condition.ask and view.answers.get(condition.ask) == UNKNOWN:
-        return True
-    if known is None and condition.sign and view.answers.get(condition.sign) == UNKNOWN:
-        return True
-    return known
-
-
-def _asked(catalog: Catalog, condition: Condition) -> Iterable[str]:
+def rests_on(catalog: Catalog, condition: Condition) -> Iterable[str]:
+    """Every question whose answer a condition may turn on, through signs and circumstances."""
     for leaf in leaves(condition):
-        if leaf.ask or leaf.unanswered:
-            yield leaf.ask or leaf.unanswered
+        if leaf.ask or leaf.unanswered or leaf.dont_know:
+            yield leaf.ask or leaf.unanswered or leaf.dont_know
         elif leaf.sign:
             sign = catalog.signs[leaf.sign]
-            yield from (_asked(catalog, sign.when) if sign.when else (sign.id,))
+            yield from (rests_on(catalog, sign.when) if sign.when else (sign.id,))
         elif leaf.holds:
-            yield from _asked(catalog, catalog.circumstances[leaf.holds].when)
+            yield from rests_on(catalog, catalog.circumstances[leaf.holds].when)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from .answers import AGE, Answers, Value, is_known
+from .answers import AGE, UNKNOWN, Answers, Value, is_known
 from .catalog import Cheese
 from .model import Condition
 
@@ -43,8 +43,16 @@ def leaf_truth(condition: Condition, answers: Answers, cheese: Cheese) -> bool |
     """Truth of a condition that looks at one answer or at the rind."""
     if condition.rind:
         return cheese.is_one_of(condition.rind)
+    if condition.may_be:
+        return cheese.is_one_of(condition.may_be) is not False
+    if condition.paste:
+        return not cheese.paste.isdisjoint(condition.paste)
+    if condition.unanswered == AGE:
+        return cheese.age_days is None
     if condition.unanswered:
         return not is_known(answers.get(condition.unanswered))
+    if condition.dont_know:
+        return answers.get(condition.dont_know) == UNKNOWN
     value = answers.get(condition.ask)
     if condition.ask == AGE and not is_known(value):
         value = cheese.age_days  # worked out from the day of making, if that is known
@@ -93,7 +101,7 @@ def leaves(condition: Condition) -> Iterator[Condition]:
 
 def atom_kinds(condition: Condition) -> list[str]:
     """Which of the exclusive keys a condition gives; exactly one is right."""
-    keys = ("ask", "unanswered", "holds", "sign", "rind", "all", "any", "none")
+    keys = ("ask", "unanswered", "dont_know", "holds", "sign", "rind", "may_be", "paste", "all", "any", "none")
     return [key for key in keys if getattr(condition, key)]
 
 
@@ -101,8 +109,14 @@ def describe(condition: Condition) -> str:
     """A stable, readable name for an atom: ``humidity_pct below 85``."""
     if condition.rind:
         return "rind is " + " or ".join(condition.rind)
+    if condition.may_be:
+        return "rind may be " + " or ".join(condition.may_be)
+    if condition.paste:
+        return "paste may be " + " or ".join(condition.paste)
     if condition.unanswered:
         return f"{condition.unanswered} not answered"
+    if condition.dont_know:
+        return f"{condition.dont_know} not known when asked"
     if condition.holds:
         return condition.holds
     if condition.sign:

@@ -20,7 +20,7 @@ from .answers import Answers
 from .asking import LEAD_THRESHOLD, Asker, Worth
 from .belief import Array, Beliefs, Lane, log_joint
 from .catalog import Catalog
-from .cautions import Screen, screen
+from .cautions import Screen, counted, in_order, screen
 from .chaining import Chained, Chainer
 from .dating import Dated, date
 from .doubt import doubt
@@ -134,6 +134,11 @@ class Diagnosis:
     odd_answers: bool
     """So many signs at once that they do not look like one cheese."""
     safety_open: tuple[str, ...]
+    """Questions that a stop or hold turns on, not asked or not known."""
+    screen_told: tuple[str, ...]
+    """Questions of the safety screen that were answered."""
+    screen_untold: tuple[str, ...]
+    """Those that make sense for this cheese and were not asked, or not known."""
     chained: Chained
     figures: tuple[Figure, ...] = ()
     """What was worked out from weighings and sizes."""
@@ -172,27 +177,27 @@ class Diagnoser:
         """Choice of questions, prepared on first use."""
         return Asker(self.catalog, self.builder)
 
-    def prepare(self, answers: Answers) -> tuple[CaseNetwork, Chained, Screen]:
+    def prepare(self, answers: Answers, skipped: frozenset[str] = frozenset()) -> tuple[CaseNetwork, Chained, Screen]:
         """Cautions and network of a set of answers, before any arithmetic."""
-        answers = with_figures(self.catalog, answers)
+        answers = counted(self.catalog, with_figures(self.catalog, answers), skipped)
         chained = self.chainer.run(answers)
         case = self.builder.build(answers, chained)
         return case, chained, screen(self.catalog, case.view)
 
     def next_questions(self, answers: Answers, skipped: frozenset[str] = frozenset()) -> list[Worth]:
         """Open questions by worth, best first; the ones that must come first lead the list."""
-        case, _, safety = self.prepare(answers)
+        case, _, safety = self.prepare(answers, skipped)
         first = must_ask(self.catalog, case.view, skipped)
         if first is not None:
             return [Worth(first, 0.0, 1.0, math.inf)]
-        _, ranked = self._believe(case, answers, safety, skipped, [])
+        _, ranked = self._believe(case, case.view.answers, safety, skipped, [])
         return ranked
 
     def diagnose(self, answers: Answers, skipped: frozenset[str] = frozenset()) -> Diagnosis:
         """The whole diagnosis of a set of answers."""
-        case, chained, safety = self.prepare(answers)
+        case, chained, safety = self.prepare(answers, skipped)
         outs = _left_out(case)
-        found, ranked = self._believe(case, answers, safety, skipped, [lane for _, lane in outs])
+        found, ranked = self._believe(case, case.view.answers, safety, skipped, [lane for _, lane in outs])
         posterior = found.posterior[:, 0]
         spread = doubt(self.catalog, case, posterior)
         lanes = found.posterior[:, found.posterior.shape[1] - len(outs) :]
@@ -225,6 +230,8 @@ class Diagnoser:
             approximate=found.approximate,
             odd_answers=there > TOO_MANY_YES * len(self.catalog.signs),
             safety_open=safety.open_questions,
+            screen_told=safety.told,
+            screen_untold=safety.untold,
             chained=chained,
             figures=told(self.catalog, answers, case.view.answers, case.cheese),
             house=self.knowledge.house_version,
@@ -394,8 +401,7 @@ class Diagnoser:
             if ranked.probability >= LEAD_THRESHOLD:
                 for id in self.catalog.causes[ranked.id].cautions:
                     standing.setdefault(id, self.catalog.cautions[id])
-        levels = {"stop": 0, "hold": 1, "note": 2}
-        return tuple(sorted(standing.values(), key=lambda c: (levels[c.level], c.id)))
+        return in_order(self.catalog, standing.values())
 
     def _explanations(self, case: CaseNetwork, found: Beliefs, most: int = 3) -> tuple[Explanation, ...]:
         """The likeliest complete stories over the likeliest causes, each with its exact probability."""

@@ -12,10 +12,13 @@ from .model import Option, Question
 
 FIRST = ("family", "style", AGE, MADE)
 """Asked before anything is weighed: without them nothing can be judged."""
-SAFETY = ("someone_ill", "lab_found", "contact", "larvae", "paste_stinks", "swollen_early", "milk_heat", "eaters")
-"""Asked next, always, in this order: one round of grave things, the milk, and who eats it."""
 STOP_BELOW = 0.10
 """Stop when no open question changes today's advice with at least this probability."""
+
+
+def screened(catalog: Catalog) -> tuple[str, ...]:
+    """The questions of the safety screen, in the order they are put. They follow ``FIRST``, always."""
+    return tuple(q.id for q in catalog.questions.values() if q.screen)
 
 
 def makes_sense(question: Question, view: View) -> bool:
@@ -34,14 +37,26 @@ def offered(question: Question, cheese: Cheese) -> tuple[Option, ...]:
 
 
 def must_ask(
-    catalog: Catalog, view: View, skipped: frozenset[str] = frozenset(), ids: tuple[str, ...] = (*FIRST, *SAFETY)
+    catalog: Catalog, view: View, skipped: frozenset[str] = frozenset(), ids: tuple[str, ...] | None = None
 ) -> str | None:
     """The next of the questions that come first whatever they are worth, or None when all are through."""
-    for id in ids:
+    for id in (*FIRST, *screened(catalog)) if ids is None else ids:
         question = catalog.questions.get(id)
         if question and id not in skipped and view.answers.get(id) is None and makes_sense(question, view):
             return id
     return None
+
+
+def together(catalog: Catalog, view: View, id: str, skipped: frozenset[str] = frozenset()) -> tuple[Question, ...]:
+    """A question with the open ones of its block, which are put on one screen; a question alone otherwise."""
+    question = catalog.questions[id]
+    if not question.block:
+        return (question,)
+    return tuple(
+        q
+        for q in catalog.questions.values()
+        if q.block == question.block and q.id not in skipped and view.answers.get(q.id) is None and makes_sense(q, view)
+    )
 
 
 def plain_view(catalog: Catalog, answers: Answers) -> View:

@@ -26,6 +26,7 @@ HowCommon = Literal["few makers", "some makers", "many makers", "most makers"]
 Grade = Literal["published", "handbook", "trade", "practice", "memory", "house"]
 CauseKind = Literal["fault", "takeover"]
 Level = Literal["stop", "hold", "note"]
+Hardness = Literal["soft", "semi soft", "semi hard", "hard"]
 AnswerKind = Literal["scale", "yes_no", "one_of", "some_of", "number"]
 About = Literal["look", "feel", "smell", "taste", "measure", "memory", "who"]
 Effort = Literal["glance", "touch", "test", "measure", "cut", "look up"]
@@ -81,8 +82,8 @@ class Source:
 class Condition:
     """A test on answers: one atom, or a combination of others.
 
-    Exactly one of ``ask``, ``unanswered``, ``holds``, ``sign``, ``rind``, ``all``, ``any``, ``none``
-    is given.
+    Exactly one of ``ask``, ``unanswered``, ``dont_know``, ``holds``, ``sign``, ``rind``, ``may_be``,
+    ``paste``, ``all``, ``any``, ``none`` is given.
     Limits (``below``, ``at_least`` ...) belong to ``ask`` of a number, ``one_of`` to ``ask`` of
     words. Truth is three-valued: what is not known stays unknown.
     """
@@ -100,10 +101,16 @@ class Condition:
     """A circumstance id: true when it is known to hold."""
     unanswered: str = ""
     """A question id: true when it was not asked, skipped or answered "don't know"."""
+    dont_know: str = ""
+    """A question id: true when it was put and the maker did not know."""
     sign: str = ""
     """A sign id: true when the sign is there."""
     rind: tuple[str, ...] = ()
     """Families, groups or styles of rind."""
+    may_be: tuple[str, ...] = ()
+    """Families, groups or styles: true as long as the answers leave one of them open."""
+    paste: tuple[Hardness, ...] = ()
+    """Hardness of the paste: true as long as the answers leave one of these open."""
     all: tuple[Condition, ...] = ()
     any: tuple[Condition, ...] = ()
     none: tuple[Condition, ...] = ()
@@ -152,6 +159,15 @@ class Question:
     """Never asked: worked out from other answers or from a logger's file. It may still be given in a file."""
     tasting: bool = False
     """Involves tasting: never offered while a stop or a hold stands or cannot be ruled out."""
+    screen: bool = False
+    """Part of the safety screen: asked before anything is weighed, in the order of its file. Skipping it
+    counts as "don't know"."""
+    block: str = ""
+    """Questions of one block are put on one screen, to be answered in one line. Only for yes_no."""
+    topic: str = ""
+    """What it is about, in a list: "illness after eating". A question of the screen has one."""
+    words: tuple[str, ...] = ()
+    """For yes_no: what makers say when the answer is yes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -390,7 +406,10 @@ class Act:
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """A safety result. It runs before everything else and nothing can silence it."""
+    """A safety result. It runs before everything else and nothing can silence it.
+
+    Cautions of one level are shown in the order of their files.
+    """
 
     __pydantic_config__ = _CLOSED
     id: str
@@ -400,8 +419,20 @@ class Caution:
     when: Condition
     sources: tuple[str, ...]
     do: tuple[str, ...] = ()
-    unknown_counts: bool = False
-    """An answer given as "don't know" counts as the worst plausible one."""
+    touched: str = ""
+    """For a stop: what to do with whatever it touched."""
+    test: str = ""
+    """For a hold: which test a laboratory makes, or who has to be asked."""
+    sample: str = ""
+    """For a hold: what to send or have ready."""
+    while_waiting: str = ""
+    """For a hold: what to do, and not to do, until the answer is in."""
+    differs: str = ""
+    """Where advice differs: what each side says, and why the stricter is shown here."""
+    urgent: bool = False
+    """For a note: a danger to a person, printed at the top."""
+    no_tasting: bool = False
+    """For a note: no question that involves tasting is put while it stands. Stops and holds have that anyway."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -431,7 +462,7 @@ class Style:
     name: str
     group: str
     """Group of styles that behave alike: one group of a family, or several."""
-    hardness: Literal["soft", "semi soft", "semi hard", "hard"]
+    hardness: Hardness
     salting_ends_day: int
     """Days from renneting to the end of salting, which is day 0 of every other count."""
     shows_by_day: int

@@ -21,7 +21,7 @@ from .model import Knowledge, Question, Sign
 
 CLOSE = 87.0
 """Likeness from which a phrase counts as found, 0 to 100."""
-_NOT = {"no", "not", "without", "isnt", "isn't", "doesnt", "doesn't", "never", "nothing"}
+_NOT = {"no", "nobody", "none", "not", "without", "isnt", "isn't", "doesnt", "doesn't", "never", "nothing"}
 _LITTLE = {"slightly", "slight", "little", "bit", "faint", "faintly", "hint"}
 _STOP = {"a", "an", "the", "is", "are", "it", "its", "it's", "of", "very", "quite", "really", "some", "and"}
 
@@ -73,6 +73,8 @@ def _search(
             taken[start : start + len(words)] = [True] * len(words)
             value = _value(question, option, tokens[max(0, start - 3) : start])
             reading = None
+            if value == "no" and phrase in question_words(question):
+                value = None  # "no mastitis" does not answer a question about more than mastitis
             if value is not None:
                 heard = " ".join(tokens[max(0, start - 1) : start + len(words)])
                 said = name if value not in ("no",) else f"no {name}"
@@ -104,10 +106,16 @@ def _phrases(catalog: Catalog) -> Iterator[tuple[str, Question, str, str]]:
         if where is not None:
             listed.extend((w, *where, sign.name) for w in sign.words)
     for question in catalog.questions.values():
+        listed.extend((w, question, "", f"{question.ask} Yes.") for w in question.words)
         for option in question.options:
             listed.extend((w, question, option.id, option.text) for w in option.words)
     cleaned = ((" ".join(_tokens(w)), q, o, n) for w, q, o, n in listed)
     yield from sorted((p for p in cleaned if p[0]), key=lambda p: (-len(p[0].split()), -len(p[0]), p[0], p[1].id))
+
+
+def question_words(question: Question) -> frozenset[str]:
+    """The phrases that answer a question with yes, as they are searched for."""
+    return frozenset(" ".join(_tokens(w)) for w in question.words)
 
 
 def _where(catalog: Catalog, sign: Sign) -> tuple[Question, str] | None:

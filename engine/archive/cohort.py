@@ -262,8 +262,6 @@ class Weigher:
         worst = np.full(cohort.size, len(LEVELS))
         for caution in self.catalog.cautions.values():
             stands = cohort.truth(caution.when)[0]
-            if caution.unknown_counts:
-                stands = stands | cohort.worst(caution.when)[0]
             worst = np.where(stands, np.minimum(worst, LEVELS.index(caution.level)), worst)
         named = posterior[:, :-1]
         first = named.max(axis=1, initial=0.0)

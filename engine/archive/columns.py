@@ -187,14 +187,25 @@ class Cohort:
             return self._named(kind, condition.holds or condition.sign, False)
         if condition.rind:
             return self.rind(condition.rind)
+        if condition.may_be:
+            not_so = self.rind(condition.may_be)[1]
+            return ~not_so, not_so
+        if condition.paste:
+            open_ = np.array([not c.paste.isdisjoint(condition.paste) for c in self.cheeses], dtype=bool)[
+                self.cheese_code
+            ]
+            return open_, ~open_
         key = ("leaf", describe(condition), bare)
         if key not in self._memory:
             self._memory[key] = self._leaf(condition, bare)
         return self._memory[key]
 
     def _leaf(self, condition: Condition, bare: bool) -> Truth:
-        name = condition.unanswered or condition.ask
+        name = condition.unanswered or condition.dont_know or condition.ask
         column = None if bare and name not in FIRST else self.said.get(name)
+        if condition.dont_know:
+            unknown = self.nowhere if column is None else column.where(lambda v: v == UNKNOWN)
+            return unknown, ~unknown
         known = self.nowhere if column is None else column.where(lambda v: v != UNKNOWN)
         if condition.unanswered:
             return ~known, known
@@ -202,19 +213,6 @@ class Cohort:
             return self.nowhere, self.nowhere
         so = column.where(lambda v: v != UNKNOWN and meets(condition, v))
         return so, known & ~so
-
-    def worst(self, condition: Condition) -> Truth:
-        """A condition where "don't know" counts as the worst answer, as ``cautions`` has it."""
-        if condition.all:
-            return _every([self.worst(c) for c in condition.all])
-        if condition.any:
-            not_so, so = _every([(b, a) for a, b in map(self.worst, condition.any)])
-            return so, not_so
-        so, not_so = self.truth(condition)
-        for name in (condition.ask, condition.sign):
-            if name and name in self.said:
-                so = so | (~so & ~not_so & self.said[name].where(lambda v: v == UNKNOWN))
-        return so, not_so
 
 
 def _every(truths: Sequence[Truth]) -> Truth:

@@ -14,8 +14,10 @@ from typing import Any
 
 from ..answers import Unusable, Value, is_known, understand
 from ..catalog import Catalog
+from ..cautions import rests_on
 from ..conditions import leaves
 from ..errors import FileProblem, nearest
+from ..gates import screened
 from ..model import Condition
 from .daybook import Record, as_json
 from .days import between
@@ -63,7 +65,8 @@ def lasting(catalog: Catalog) -> frozenset[str]:
     of_signs = {
         leaf.ask for sign in catalog.signs.values() for leaf in leaves(sign.when or Condition(ask=sign.id)) if leaf.ask
     }
-    grave = {name for c in catalog.cautions.values() if c.level != "note" for name in _asked(catalog, c.when)}
+    grave = {name for c in catalog.cautions.values() if c.level != "note" for name in rests_on(catalog, c.when)}
+    grave |= set(screened(catalog))
     return frozenset(
         q.id
         for q in catalog.questions.values()
@@ -74,18 +77,6 @@ def lasting(catalog: Catalog) -> frozenset[str]:
             and q.id not in of_signs | grave | OF_THE_DAY | {"age_days"}
         )
     )
-
-
-def _asked(catalog: Catalog, condition: Condition) -> set[str]:
-    found: set[str] = set()
-    for leaf in leaves(condition):
-        if leaf.holds:
-            found |= _asked(catalog, catalog.circumstances[leaf.holds].when)
-        elif leaf.sign:
-            found.add(leaf.sign)
-        else:
-            found.add(leaf.ask or leaf.unanswered)
-    return found
 
 
 def open_make(archive: Archive, name: str, at: str, wheels: Sequence[str] = ("1",)) -> int:

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 from ..answers import Answers, Value
 from ..catalog import Catalog
 from ..conditions import leaves
-from ..gates import FIRST, SAFETY
+from ..gates import FIRST, screened
 from ..model import Condition
 from .looks import fitting
 from .makes import Wheel, full
@@ -70,7 +70,9 @@ def conditions_of(catalog: Catalog) -> frozenset[str]:
     of_signs = {
         leaf.ask for sign in catalog.signs.values() for leaf in leaves(sign.when or Condition(ask=sign.id)) if leaf.ask
     }
-    return frozenset(catalog.questions) - of_signs - {*FIRST, *SAFETY, "first_seen_day", "weight_g", "for_sale"}
+    return (
+        frozenset(catalog.questions) - of_signs - {*FIRST, *screened(catalog), "first_seen_day", "weight_g", "for_sale"}
+    )
 
 
 def histories(archive: Archive, catalog: Catalog) -> list[History]:

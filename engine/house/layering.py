@@ -30,6 +30,7 @@ from ..model import (
     Source,
     Step,
 )
+from ..protection import weakened
 from .reading import Entry, named
 from .refusing import Standing, stand
 from .shapes import Change, Examples, HouseRule, Off
@@ -57,6 +58,10 @@ def layer(packaged: Knowledge, entries: Iterable[Entry]) -> Layered:
     if not standing.entries:
         return Layered(packaged, faults, ())
     knowledge = _apply(packaged, standing)
+    broken = weakened(packaged, knowledge)
+    if broken:  # the last lock: no rule gets here that the checks before have seen
+        names = ", ".join(standing.entries)
+        return Layered(packaged, (*faults, *(Fault(names, 0, 0, sentence) for sentence in broken)), ())
     return Layered(knowledge, faults, tuple(standing.entries))
 
 

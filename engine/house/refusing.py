@@ -16,9 +16,9 @@ from ..chaining import unfold
 from ..conditions import leaves
 from ..errors import Fault
 from ..model import Circumstance, Condition, Knowledge, Sign
+from ..protection import Protected, protected
 from ..reading.nodes import Path_
 from .fitting import Known, wrong_in
-from .protected import Protected, protected
 from .reading import Entry
 from .rings import deep, rings
 from .saying import Key, needs, statements
@@ -59,7 +59,7 @@ class _Desk:
 def stand(packaged: Knowledge, awake: Iterable[Entry]) -> tuple[Standing, tuple[Fault, ...]]:
     """The rules that may count, and every fault of the others."""
     catalog = Catalog(packaged)
-    desk = _Desk(packaged, catalog, protected(catalog), {e.name: e for e in awake})
+    desk = _Desk(packaged, catalog, protected(packaged), {e.name: e for e in awake})
     for check in (_each, _clashes, _gone, _circles, _heaps):
         check(desk)
         _spread(desk)

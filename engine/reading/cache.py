@@ -133,7 +133,8 @@ def _if_given(inner: Reviver) -> Reviver:
 
 def _condition(data: Any) -> model.Condition:
     nested = {key: tuple([_condition(part) for part in data[key]]) for key in ("all", "any", "none")}
-    return model.Condition(**{**data, **nested, "one_of": tuple(data["one_of"]), "rind": tuple(data["rind"])})
+    words = {key: tuple(data[key]) for key in ("one_of", "rind", "may_be", "paste")}
+    return model.Condition(**{**data, **nested, **words})
 
 
 def _revive(kind: Any, data: Any) -> Any:

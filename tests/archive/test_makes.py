@@ -10,9 +10,10 @@ from rindwright.engine.archive.looks import Given
 from rindwright.engine.archive.makes import Fact, Wheel
 from rindwright.engine.archive.store import Archive
 from rindwright.engine.archive.weighed import weighed_of
+from rindwright.engine.cautions import rests_on
 from rindwright.engine.diagnosis import Diagnoser
 from rindwright.engine.errors import FileProblem
-from rindwright.engine.gates import SAFETY
+from rindwright.engine.gates import screened
 
 AT = "2026-09-01T09:00:00"
 
@@ -55,10 +56,10 @@ def test_only_what_lasts_carries_over(archive: Archive, wheel: Wheel, diagnoser:
 
 def test_no_caution_ever_rests_on_an_old_answer(diagnoser: Diagnoser) -> None:
     kept = makes.lasting(diagnoser.catalog)
-    assert not (set(SAFETY) - {"milk_heat"}) & kept
+    assert not (set(screened(diagnoser.catalog)) - {"milk_heat"}) & kept
     for caution in diagnoser.catalog.cautions.values():
         if caution.level != "note":
-            assert not makes._asked(diagnoser.catalog, caution.when) & kept - {"milk_heat", "family", "style"}
+            assert not set(rests_on(diagnoser.catalog, caution.when)) & kept - {"milk_heat", "family", "style"}
 
 
 def test_own_words_stand_above_the_make_and_its_sisters(archive: Archive, wheel: Wheel, diagnoser: Diagnoser) -> None:

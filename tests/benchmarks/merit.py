@@ -11,7 +11,7 @@ from rindwright.engine.answers import Answers
 from rindwright.engine.belief import Array, Lane
 from rindwright.engine.diagnosis import Diagnoser
 from rindwright.engine.fallback import weigh
-from rindwright.engine.gates import FIRST, SAFETY
+from rindwright.engine.gates import FIRST, screened
 from rindwright.engine.network import CaseNetwork
 
 from tests.benchmarks.simulate import Wheel, draw, volunteered
@@ -106,7 +106,7 @@ def fixed_order(diagnoser: Diagnoser, rng: np.random.Generator) -> list[str]:
     for _ in range(FRAMES):
         wheel = draw(diagnoser.catalog, rng)
         bare = Answers.of(pair for pair in wheel.answers if pair[0] in FIRST)
-        for worth in diagnoser.next_questions(bare, frozenset(SAFETY)):
+        for worth in diagnoser.next_questions(bare, frozenset(screened(diagnoser.catalog))):
             total[worth.question] = total.get(worth.question, 0.0) + worth.gain
     return sorted(total, key=lambda q: (-total[q], q))
 

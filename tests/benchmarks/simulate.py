@@ -23,13 +23,18 @@ from rindwright.engine.belief import Network
 from rindwright.engine.catalog import Catalog, Cheese
 from rindwright.engine.chaining import Chainer
 from rindwright.engine.conditions import View, leaves, truth
-from rindwright.engine.gates import FIRST, SAFETY, makes_sense
+from rindwright.engine.gates import FIRST, makes_sense, screened
 from rindwright.engine.model import Circumstance, Condition, Question, Sign
 from rindwright.engine.network import UNKNOWN_CAUSE, Builder, CaseNetwork, reliability
 
 Chance = np.random.Generator
-NOTHING_GRAVE: dict[str, Value] = {"someone_ill": "no", "lab_found": "no", "milk_animal_ill": "no", "ate_burning": "no",
-            "contact": ("nothing",), "eaters": ("others",)}  # fmt: skip
+NOTHING_GRAVE: dict[str, Value] = {
+    **dict.fromkeys(("someone_ill", "ate_burning", "lab_found", "recalled", "handler_ill", "not_food_grade", "room_ill",
+                     "airless_pack", "pack_swollen", "stood_warm", "odd_growth", "shared_wash", "milk_animal_ill",
+                     "herd_disease", "bird_flu"), "no"),
+    "contact": ("nothing",), "form": "whole", "eaters": ("others",), "for_sale": "home", "heat_log": "bought",
+    "eyes_meant": "no", "starter": "fresh", "ph_meter": "yes", "brine_state": ("fine",),
+}  # fmt: skip
 """Answers that bring no caution: wheels are drawn for faults, not for hazards."""
 YOUNGEST = 2.0
 OLDEST = 1.5
@@ -53,10 +58,12 @@ class Wheel:
     """The signs that are truly there, whatever was answered."""
     base: float
     """Chance that no cause was there at all, before any sign."""
+    opened: frozenset[str]
+    """What every questionnaire begins with: rind, age and the safety screen."""
 
     def opening(self) -> Answers:
         """The answers every questionnaire begins with."""
-        return Answers.of(pair for pair in self.answers if pair[0] in (*FIRST, *SAFETY))
+        return Answers.of(pair for pair in self.answers if pair[0] in self.opened)
 
 
 def draw(catalog: Catalog, rng: Chance) -> Wheel:
@@ -67,7 +74,7 @@ def draw(catalog: Catalog, rng: Chance) -> Wheel:
 def volunteered(catalog: Catalog, wheel: Wheel, rng: Chance, most: int = 2) -> list[tuple[str, Value]]:
     """Answers a maker brings along unasked: signs that are there, and that they have noticed."""
     drawer = _drawer(catalog)
-    opened = {*FIRST, *SAFETY}
+    opened = wheel.opened
     told: dict[str, Value] = {}
     for sign in catalog.signs.values():
         if sign.id in wheel.signs and not sign.healthy and (question := drawer.question_of(sign)) not in opened:
@@ -128,7 +135,9 @@ class _Drawer:
         causes = frozenset(case.nodes[k] for k in on)
         answers, signs = self._draw_signs(process, case, on, rng)
         sound = math.prod(1 - b for b in case.network.base[:-1])
-        return Wheel(self._sensible(answers, cheese), causes - {UNKNOWN_CAUSE}, UNKNOWN_CAUSE in causes, signs, sound)
+        opened = frozenset((*FIRST, *screened(self._catalog)))
+        known = self._sensible(answers, cheese)
+        return Wheel(known, causes - {UNKNOWN_CAUSE}, UNKNOWN_CAUSE in causes, signs, sound, opened)
 
     def _frame(self, rng: Chance) -> tuple[Answers, Cheese]:
         family = list(self._catalog.families.values())[int(rng.integers(len(self._catalog.families)))]

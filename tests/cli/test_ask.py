@@ -83,7 +83,7 @@ def test_back_skip_dont_know_and_change(diagnoser: Diagnoser, tmp_path: Path) ->
     look = converse(
         diagnoser.catalog,
         tmp_path,
-        [*OPENING, "", "back", "25", "dk", "skip", "leave"],
+        [*OPENING, "", "back", "25", "none", "8", "1", "none", "7", "1", "3", "1", "1", "dk", "skip", "leave"],
     )
     answers = dict(look.given)
     assert answers["age_days"] == 25.0
@@ -102,7 +102,7 @@ def test_how_why_and_guess_never_answer(
 
 
 def test_a_stop_is_said_at_once(diagnoser: Diagnoser, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    converse(diagnoser.catalog, tmp_path, [*OPENING, "", "yes", "finish"])
+    converse(diagnoser.catalog, tmp_path, [*OPENING, "", "1", "finish"])
     out = capsys.readouterr().out
     assert "STOP" in out
     assert "No rescue and no tasting" in out

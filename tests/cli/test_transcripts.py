@@ -11,7 +11,9 @@ import pytest
 from .conftest import Program
 
 HERE = Path(__file__).parent / "transcripts"
-SESSION = "1\n1\n20\nslimy, and it stays wet. drops on the lid\nall\n1\n2\n2\n5\n2\n2\n2\n3\n5\nguess\nwhy\nenough\n"
+SESSION = (
+    "1\n1\n20\nslimy, and it stays wet. drops on the lid\nall\n1\nnone\n8\n1\nnone\n7\n1\n3\n1\n1\nguess\nwhy\nenough\n"
+)
 
 
 def golden(name: str, text: str) -> None:

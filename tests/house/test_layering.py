@@ -7,8 +7,8 @@ from rindwright.engine.answers import Answers
 from rindwright.engine.catalog import Catalog
 from rindwright.engine.diagnosis import Diagnoser
 from rindwright.engine.house.layering import house_version, layer
-from rindwright.engine.house.protected import protected
 from rindwright.engine.model import Knowledge
+from rindwright.engine.protection import protected
 
 from tests.house_rules import entry_of
 
@@ -166,7 +166,7 @@ def test_there_is_no_key_for_a_caution(knowledge: Knowledge) -> None:
 
 
 def test_what_a_caution_rests_on_is_protected_however_far_down(knowledge: Knowledge, catalog: Catalog) -> None:
-    safe = protected(catalog)
+    safe = protected(knowledge)
     assert set(catalog.cautions) == safe.cautions
     assert {"someone_ill", "contact", "milk_heat", "eaters", "family", "age_days", "larvae"} <= safe.questions
     assert "past_ready" in safe.circumstances  # read by a caution
@@ -239,7 +239,7 @@ def test_switching_off_wins_over_what_rests_on_it(knowledge: Knowledge) -> None:
 def test_what_other_conditions_rest_on_is_not_switched_off_under_them(knowledge: Knowledge, catalog: Catalog) -> None:
     from rindwright.engine.conditions import leaves
 
-    safe = protected(catalog)
+    safe = protected(knowledge)
     held = {leaf.holds for c in catalog.circumstances.values() for leaf in leaves(c.when) if leaf.holds}
     id = min(held - safe.circumstances)
     layered = laid(knowledge, entry_of(head() + f"off: {{circumstance: {id}}}\n"))

@@ -16,11 +16,11 @@ from rindwright.engine.chaining import Chainer
 from rindwright.engine.diagnosis import Diagnoser
 from rindwright.engine.house.keeping import open_house
 from rindwright.engine.house.layering import layer
-from rindwright.engine.house.protected import protected
 from rindwright.engine.house.reading import read_shelf
 from rindwright.engine.house.speaking import view_of
 from rindwright.engine.model import Cause, Knowledge
 from rindwright.engine.noticing import readings
+from rindwright.engine.protection import protected
 
 from tests.house_rules import entry_of, houses, rule_of, rules_of, text_of
 from tests.strategies import answers_of
@@ -134,7 +134,7 @@ def test_truth_by_need_is_the_truth_of_chaining(knowledge: Knowledge, catalog: C
 @settings(max_examples=40)
 @given(st.data())
 def test_words_of_a_house_never_hide_a_grave_word(knowledge: Knowledge, catalog: Catalog, data: st.DataObject) -> None:
-    safe = protected(catalog)
+    safe = protected(knowledge)
     grave = [w for s in catalog.signs.values() if s.id in safe.signs for w in s.words]
     word = data.draw(st.sampled_from(grave))
     more = data.draw(st.lists(st.sampled_from(word.split()), max_size=2))

@@ -106,7 +106,7 @@ def test_the_rinds_named_are_those_of_the_families(page: str, knowledge: Knowled
 
 def test_the_examples_are_sound_and_marked_as_invented(page: str) -> None:
     examples = re.findall(r"```yaml (\w+)\n(.*?)```", page, re.DOTALL)
-    assert [kind for kind, _ in examples] == ["cause", "signs", "questions", "circumstances"]
+    assert [kind for kind, _ in examples] == ["cause", "signs", "questions", "circumstances", "cautions"]
     for kind, text in examples:
         assert "invented" in text
         read = read_yaml(text, f"{kind}.yaml")

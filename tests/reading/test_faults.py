@@ -88,8 +88,8 @@ MEANING = [
     Plant(AIR, "{unanswered: humidity_pct}", "{unanswered: humidty_pct}", "humidty_pct",
           'asks for "humidty_pct", which is not a known question (did you mean "humidity_pct"?)'),
     Plant(AIR, "when: {ask: box_fill, one_of: [full]}", "when: {ask: box_fill, holds: cold, one_of: [full]}", "{",
-          'A condition of "box_full" needs exactly one of ask, unanswered, holds, sign, rind, all, any, none; '
-          "it has 2."),
+          'A condition of "box_full" needs exactly one of ask, unanswered, dont_know, holds, sign, rind, may_be, '
+          "paste, all, any, none; it has 2."),
     Plant(AIR, "{ask: airing_days, above: 2}", "{ask: airing_days}", "airing_days",
           'A condition on "airing_days" needs a limit'),
     Plant(AIR, "{ask: place_kind, one_of: [kitchen_fridge]}", "{ask: place_kind, below: 3}", "3",
@@ -130,7 +130,8 @@ SHAPE = [
           '"about" cannot be "smel" (did you mean "smell"?)'),
     Plant("remedies.yaml", "  hygiene:\n", "  hygiene: soap\n  rest:\n", "soap",
           '"hygiene" must be a list; "soap" stands'),
-    Plant("cautions.yaml", "level: hold", "level: holds", "holds", '"level" cannot be "holds" (did you mean "hold"?)'),
+    Plant("cautions_hold.yaml", "level: hold", "level: holds", "holds",
+          '"level" cannot be "holds" (did you mean "hold"?)'),
     Plant("families.yaml", "hardness: soft\n", "hardness: sofd\n", "sofd",
           '"hardness" cannot be "sofd" (did you mean "soft"?)'),
     Plant("organisms.yaml", "  see: ", "  sea: ", "sea", '"sea" is not a key here (did you mean "see"?)'),

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from ..loader import Loaded
 from .links import conditions_make_sense, references_exist, sources_exist_and_serve
 from .numbers import RULES as _NUMBERS
+from .safety import safety_is_complete
 from .sense import (
     causes_can_be_reached,
     choices_differ,
@@ -34,6 +35,7 @@ RULES: tuple[Callable[[Loaded], None], ...] = (
     causes_can_be_reached,
     words_are_complete,
     nothing_is_promised,
+    safety_is_complete,
     no_twins,
     *_NUMBERS,
 )

@@ -12,14 +12,20 @@ from ...model import Condition, Question
 from ..loader import Loaded
 from .walk import claims, conditions, inside, rind_names
 
-_KEPT_IN = {"ask": "questions", "unanswered": "questions", "holds": "circumstances", "sign": "signs"}
+_KEPT_IN = {
+    "ask": "questions",
+    "unanswered": "questions",
+    "dont_know": "questions",
+    "holds": "circumstances",
+    "sign": "signs",
+}
 
 
 def conditions_make_sense(loaded: Loaded) -> None:
     """One key each, known ids, answers that the question takes, and not too many alternatives."""
     catalog = Catalog(loaded.knowledge)
     pools: dict[str, Collection[str]] = {
-        "ask": loaded.ids("questions"), "unanswered": loaded.ids("questions"),
+        "ask": loaded.ids("questions"), "unanswered": loaded.ids("questions"), "dont_know": loaded.ids("questions"),
         "holds": loaded.ids("circumstances"), "sign": loaded.ids("signs"),
     }  # fmt: skip
     for kind, id, whole_path, whole in conditions(loaded):
@@ -30,8 +36,8 @@ def conditions_make_sense(loaded: Loaded) -> None:
                     kind,
                     id,
                     path,
-                    f'A condition of "{id}" needs exactly one of ask, unanswered, holds, '
-                    f"sign, rind, all, any, none; it has {len(keys)}.",
+                    f'A condition of "{id}" needs exactly one of ask, unanswered, dont_know, holds, '
+                    f"sign, rind, may_be, paste, all, any, none; it has {len(keys)}.",
                 )
                 continue
             for key, pool in pools.items():
@@ -44,11 +50,12 @@ def conditions_make_sense(loaded: Loaded) -> None:
                         f'"{id}" asks for "{name}", which is not a known '
                         f"{ {'holds': 'circumstance', 'sign': 'sign'}.get(key, 'question') }{nearest(name, pool)}.",
                     )
-            for n, name in enumerate(c.rind if loaded.whole("families") else ()):
-                if name not in catalog.rinds:
-                    loaded.fault(
-                        kind, id, (*path, "rind", n), f'"{name}" is not a known rind{nearest(name, catalog.rinds)}.'
-                    )
+            for key in ("rind", "may_be") if loaded.whole("families") else ():
+                for n, name in enumerate(getattr(c, key)):
+                    if name not in catalog.rinds:
+                        loaded.fault(
+                            kind, id, (*path, key, n), f'"{name}" is not a known rind{nearest(name, catalog.rinds)}.'
+                        )
             question = catalog.questions.get(c.ask)
             if question is not None:
                 for key, sentence in _misfit(question, c):

@@ -127,7 +127,7 @@ def days_and_amounts_make_sense(loaded: Loaded) -> None:
 
 
 def styles_ripen_in_order(loaded: Loaded) -> None:
-    """The first tint is due before the closed colour, and that before the cheese is ready."""
+    """The rind is due to show before it is due to close, and that before the cheese is ready."""
     for family in loaded.knowledge.families:
         for n, style in enumerate(family.styles):
             if not 0 < style.shows_by_day <= style.closed_by_day <= style.ready_day:

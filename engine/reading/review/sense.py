@@ -22,7 +22,7 @@ def signs_are_asked_and_used(loaded: Loaded) -> None:
     looked_at: set[str] = {*FIRST, "first_seen_day", "for_sale", "hours_since_wash", *FIGURES}
     for kind, _, _, whole in conditions(loaded):
         for c in leaves(whole):
-            looked_at.update(x for x in (c.ask, c.unanswered) if x)
+            looked_at.update(x for x in (c.ask, c.unanswered, c.dont_know) if x)
             if kind != "signs" and c.sign:
                 linked.add(c.sign)
     for sign in loaded.knowledge.signs:
