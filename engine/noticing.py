@@ -16,8 +16,8 @@ from rapidfuzz import fuzz
 
 from .answers import Answers, Value
 from .catalog import Catalog
-from .house.protected import protected
 from .model import Knowledge, Question, Sign
+from .protection import protected
 
 CLOSE = 87.0
 """Likeness from which a phrase counts as found, 0 to 100."""
@@ -46,7 +46,7 @@ def readings(catalog: Catalog, text: str) -> list[Reading]:
     if isinstance(catalog.knowledge.beneath, Knowledge):
         # Words that a caution rests on are heard before any word of a house rule can claim them.
         alone = Catalog(catalog.knowledge.beneath)
-        grave = protected(alone).questions
+        grave = protected(alone.knowledge).questions
         aside = list(taken)
         for start, size, reading in _search(_phrases(alone), tokens, aside):
             if reading is not None and reading.question in grave:

@@ -398,7 +398,7 @@ def test_base_rates_that_do_not_add_up(folder: Path) -> None:
     plant(folder, Plant("words.yaml", "{word: common, value: 0.028}", "{word: common, value: 0.28}", "", ""))
     found = faults_of(folder)
     assert {f.file for f in found} == {"families.yaml"}
-    assert all("faults per cheese; expected 0.5 to 1.5" in f.sentence for f in found)
+    assert all("faults per cheese; expected 0.25 to 1.5" in f.sentence for f in found)
 
 
 # Numbers and names that no shape can refuse.

@@ -11,8 +11,9 @@ from ...model import Cause, Scale, Word
 from ..loader import Loaded
 from ..nodes import Path_
 
-FAULTS_PER_CHEESE = (0.5, 1.5)
-"""Where the base rates of a style's causes may add up to, as faults per cheese asked about."""
+FAULTS_PER_CHEESE = (0.25, 1.5)
+"""Where the base rates of a style's causes may add up to, as faults per cheese asked about: least under a coat,
+which keeps most of them away."""
 MOST_PER = {
     "kg of cheese": 40, "litre of wash": 100, "face": 50, "litre of brine": 10, "brine": 26, "cheese in brine": 4
 }  # fmt: skip
