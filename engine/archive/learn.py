@@ -2,7 +2,7 @@
 
 - **Base rates** by a shrunken ratio: the log-odds of a cause move by ln((a + O) / (a + E)), where O is how often
   it was confirmed, E how often its cited base rate and the circumstances of the same looks would have it, and
-  a = 3 pseudo-looks (a spread of 0.6 in log-odds). Where one cause was confirmed and the rest neither confirmed
+  a = 2 pseudo-looks (a spread of 0.7 in log-odds). Where one cause was confirmed and the rest neither confirmed
   nor excluded, only relative rates are learnt: E is scaled to the sum of O.
 - **Links and rates on sound rinds** by weighted counts (EM for a noisy OR with answer noise), from looks where
   everything was judged. A cited number weighs as many looks as its grade is worth, ten at least.
@@ -27,7 +27,7 @@ from ..local import BASE_CAP, NONE, LeakKey, LinkKey, Local
 from ..network import UNKNOWN_CAUSE, Builder
 from .confirmed import Trial
 
-PSEUDO = 3.0
+PSEUDO = 2.0
 """Pseudo-looks behind a base rate."""
 LEAST_WEIGHT = 10.0
 """Looks that a cited link weighs at least: err on the stubborn side."""

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from .daybook import Keep, Record, digest_of
-from .problems import ArchiveProblem, spoken
+from .problems import BROKEN, ArchiveProblem, spoken
 from .records import learnt_record, look_record, make_record, put_record
 from .store import Archive, open_archive
 
@@ -46,7 +46,7 @@ def check(archive: Archive, progress: Progress = lambda done, of: None) -> Check
     """Whether the file is sound, every record is what was saved, and nothing in the daybook is missing."""
     faults: list[str] = []
     seen = {"make": 0, "look": 0}
-    with contextlib.suppress(sqlite3.Error):
+    with contextlib.suppress(*BROKEN):
         seen = {kind: archive.db.execute(f"SELECT count(*) FROM {kind}").fetchone()[0] for kind in seen}
     done, total = 0, sum(seen.values())
     try:
@@ -65,7 +65,7 @@ def check(archive: Archive, progress: Progress = lambda done, of: None) -> Check
         for uid, record in archive.keep.latest().items():
             if record["kind"] != "learnt" and revisions.get(uid, -1) < record["revision"]:
                 faults.append(f'{record["kind"]} "{record["name"]}" is older than the daybook, or missing')
-    except (sqlite3.Error, ValueError, TypeError) as error:
+    except (*BROKEN, ValueError, TypeError) as error:
         faults.append(str(error))
     return Checked(seen["make"], seen["look"], tuple(dict.fromkeys(faults)))
 
@@ -137,7 +137,7 @@ def salvaged(path: Path) -> Iterator[Record]:
     try:
         db = sqlite3.connect(path.absolute().as_uri() + "?mode=ro", uri=True)
         db.execute("SELECT 1 FROM sqlite_schema").fetchone()
-    except sqlite3.Error:
+    except BROKEN:
         return
     try:
         for kind in ("make", "look", "learnt"):
@@ -157,7 +157,7 @@ def salvaged(path: Path) -> Iterator[Record]:
 def _ids(db: sqlite3.Connection, table: str) -> list[int]:
     try:
         return [row[0] for row in db.execute(f"SELECT id FROM {table}")]
-    except sqlite3.Error:  # the walk breaks off at a bad page: try every number instead
+    except BROKEN:  # the walk breaks off at a bad page: try every number instead
         found = []
         for id in range(1, 1_000_000):
             try:
@@ -165,7 +165,7 @@ def _ids(db: sqlite3.Connection, table: str) -> list[int]:
                     found.append(id)
                 elif not found or id > found[-1] + 10_000:
                     break
-            except sqlite3.Error:
+            except BROKEN:
                 continue
         return found
 

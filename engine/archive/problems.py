@@ -10,6 +10,9 @@ from pathlib import Path
 
 from ..errors import FileProblem
 
+BROKEN = (sqlite3.Error, JSONDecodeError, UnicodeDecodeError)
+"""What reading a harmed file may raise."""
+
 
 class ArchiveProblem(FileProblem):
     """An archive that cannot be read or written; the sentence says what to do."""
@@ -64,7 +67,7 @@ def spoken(path: Path) -> Iterator[None]:
         yield
     except sqlite3.Error as error:
         raise _sentence(path, error) from error
-    except JSONDecodeError as error:
+    except (JSONDecodeError, UnicodeDecodeError) as error:
         raise damaged(path, "a text in it is not what was saved") from error
     except OSError as error:
         raise ArchiveProblem(

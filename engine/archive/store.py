@@ -11,11 +11,10 @@ import contextlib
 import os
 import sqlite3
 from collections.abc import Iterator
-from json import JSONDecodeError
 from pathlib import Path
 
 from .daybook import Keep, Record, sync_folder
-from .problems import ArchiveProblem, Damaged, ReadOnly, damaged, spoken
+from .problems import BROKEN, ArchiveProblem, Damaged, ReadOnly, damaged, spoken
 from .records import learnt_record, look_record, make_record, put_record
 from .schema import APPLICATION_ID, VERSION, application_of, migrate, version_of
 
@@ -43,7 +42,7 @@ class Archive:
     def __exit__(self, _: object, error: BaseException | None, __: object) -> None:
         self.close()
         with spoken(self.path):
-            if isinstance(error, (sqlite3.Error, JSONDecodeError)):
+            if isinstance(error, BROKEN):
                 raise error
 
     def close(self) -> None:

@@ -118,14 +118,14 @@ def learning(knowledge: Knowledge) -> None:
     """Worlds where the knowledge is nearly right (A), and where local rates and noise differ (B)."""
     catalog = Catalog(knowledge)
     set_up(catalog)
-    number = 2 if QUICK else 6
+    number = 2 if QUICK else 4
     aims = {
         ("A", 20): "harm at most +0.02, stretch 0",
         ("B", 100): "0.40, stretch 0.55",
         ("B", 500): "0.65, stretch 0.80",
     }
     for name, different in (("A", False), ("B", True)):
-        worlds = [world(catalog, 100 + k, different, 500, 200) for k in range(number)]
+        worlds = [world(catalog, 100 + k, different, 500, 150) for k in range(number)]
         base = statistics.fmean(score(catalog, NONE, w.test) for w in worlds)
         true = statistics.fmean(score(catalog, w.truth, w.test) for w in worlds)
         say(f"world {name}: log loss by the knowledge, by the truth", f"{base:.3f}, {true:.3f} ({number} worlds)", "-")
