@@ -157,7 +157,7 @@ class Weigher:
             return fits & ~cohort.window(sign.from_day, sign.to_day)[1]
         styles = self.catalog.styles.values()
         due = cohort.per_cheese(
-            lambda c: max(s.tint_due_day for s in ([c.style] if c.style else [s for s in styles if s.id in c.possible]))
+            lambda c: max(s.shows_by_day for s in ([c.style] if c.style else [s for s in styles if s.id in c.possible]))
         )
         with np.errstate(invalid="ignore"):
             return fits & (cohort.age >= due)
@@ -168,7 +168,7 @@ class Weigher:
         to_day: int | Numbers | None = row.to_day
         if row.until_due_day:
             styles = self.catalog.styles.values()
-            to_day = cohort.per_cheese(lambda c: min(s.tint_due_day for s in styles if s.id in c.possible) - 1)
+            to_day = cohort.per_cheese(lambda c: min(s.shows_by_day for s in styles if s.id in c.possible) - 1)
             fits = fits & ~np.isnan(cohort.age)
         fits = fits & cohort.window(row.from_day, to_day)[0]
         return fits if row.only_if is None else fits & cohort.truth(row.only_if)[0]
