@@ -180,11 +180,10 @@ class Cohort:
                 not_so, so = _every([(b, a) for a, b in truths])
                 return so, not_so
             return _every([(b, a) for a, b in truths])
-        if condition.holds or condition.sign:
-            if bare:
-                return self.nowhere, self.nowhere
-            kind = "circumstance" if condition.holds else "sign"
-            return self._named(kind, condition.holds or condition.sign, False)
+        if condition.holds:
+            return self._named("circumstance", condition.holds, bare)
+        if condition.sign:
+            return (self.nowhere, self.nowhere) if bare else self._named("sign", condition.sign, False)
         if condition.rind:
             return self.rind(condition.rind)
         if condition.may_be:

@@ -16,9 +16,11 @@ import pytest
 from .conftest import Program, run_in
 from .test_transcripts import golden
 
-DAY_10 = "slimy, and it stays wet. drops on the lid\nall\n1\n2\n2\n5\n2\n2\n2\n5\nenough\n"
-DAY_17 = "drops on the lid\nall\n1\n2\n2\n5\n2\n2\n2\n5\nenough\n"
-DAY_27 = "orange, tacky\nall\n1\n2\n2\n5\n2\n2\n2\n5\nenough\n"
+NOTHING_GRAVE = "none\n8\n1\nnone\n7\n1\nnone\n1\nenough\n"
+"""The safety screen of a raw-milk wheel, answered without a flag, and then enough."""
+DAY_10 = "slimy, and it stays wet. drops on the lid\nall\n1\n" + NOTHING_GRAVE
+DAY_17 = "drops on the lid\nall\n1\n" + NOTHING_GRAVE
+DAY_27 = "orange, tacky\nall\n1\n" + NOTHING_GRAVE
 At = Callable[..., str]
 
 
