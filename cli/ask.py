@@ -54,11 +54,13 @@ def run(
     archive: str | None = None,
     wheel: str | None = None,
     on: str | None = None,
+    facts: tuple[str, ...] = (),
 ) -> Status:
     """Ask from the terminal or a pipe."""
     catalog = Catalog(packaged_knowledge())
     path = archive_path(archive)
     look = store.new(path, name, catalog, wheel, on) if resume is None else store.reopen(path, resume, catalog)
+    look.know(facts)
     if sys.stdin is None or sys.stdin.closed:
         click.echo("Standard input is closed: there is no one to ask. Use  rindwright weigh FILE  instead.", err=True)
         return Status.USAGE
@@ -152,6 +154,8 @@ class Questionnaire:
                 f"{look.wheel.title}: {len(look.carried)} answers carried over, the oldest from {since}. "
                 "Type  list  to see or change them."
             )
+        if look.reminder:
+            self._pen.line(look.reminder)
 
     def _keep_note(self) -> None:
         self._look.save()

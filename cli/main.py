@@ -49,6 +49,7 @@ def cli() -> None:
 @click.option("--name", default=None, metavar="NAME", help="What to call this questionnaire.")
 @click.option("--wheel", default=None, metavar="MAKE/WHEEL", help="The wheel you look at; asks only what is new.")
 @click.option("--on", default=None, metavar="DATE", help="The day of the look, when it is not today.")
+@click.option("--fact", multiple=True, metavar="QUESTION=ANSWER", help="Something you know already: weight_g=640.")
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON at the end.")
 @click.option("--no-color", is_flag=True, help="No colour and no bold.")
 @archive_option
@@ -57,6 +58,7 @@ def ask(
     name: str | None,
     wheel: str | None,
     on: str | None,
+    fact: tuple[str, ...],
     as_json: bool,
     no_color: bool,
     archive: str | None,
@@ -64,7 +66,7 @@ def ask(
     """Answer questions about a rind, one line at a time. Every answer is kept as it is given."""
     from .ask import run
 
-    sys.exit(run(resume, name, as_json, no_color, archive, wheel, on))
+    sys.exit(run(resume, name, as_json, no_color, archive, wheel, on, fact))
 
 
 @cli.command()

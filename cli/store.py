@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import contextlib
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..engine.answers import Answers, Value
-from ..engine.archive import looks, makes
+from ..engine.archive import listing, looks, makes
 from ..engine.archive.days import later
 from ..engine.archive.problems import spoken
 from ..engine.archive.store import Archive, ArchiveProblem, open_archive
@@ -49,6 +49,8 @@ class Look:
     """Why it could not be saved, when it could not."""
     revision: int | None = None
     """The revision that the answers here build on."""
+    reminder: str = ""
+    """What was to be seen by now, from the last look at this wheel."""
     known: tuple[Local, int] | None = None
     """What was learnt, once looked up."""
 
@@ -56,6 +58,11 @@ class Look:
     def answers(self) -> Answers:
         """The answers as a set."""
         return Answers.of(dict(self.given), self.listed_all)
+
+    def know(self, facts: Sequence[str]) -> None:
+        """Take answers given beforehand, as ``question=answer``. Raises ``FileProblem`` for one that is none."""
+        for fact in [makes.fact_of(self.catalog, text, self.looked_on) for text in facts]:
+            self.put(fact.question, fact.value)
 
     def put(self, question: str, value: Value) -> None:
         """Take or change an answer, and save."""
@@ -176,6 +183,9 @@ def new(path: Path, name: str | None, catalog: Catalog, wheel: str | None = None
         for fact in makes.carried(archive, catalog, look.wheel, looked_on):
             look.given.append((fact.question, fact.value))
             look.carried[fact.question] = fact.on_date
+        waiting = [found for found in listing.due(archive, "9999-12-31") if found[0].wheel == look.wheel.title]
+        for row, expect, otherwise in waiting[-1:]:
+            look.reminder = f"Since look {row.name} of {row.looked_on} you should see: {expect} {otherwise}".strip()
     return look
 
 
