@@ -100,6 +100,7 @@ class Questionnaire:
         self._kept_diagnoser: Diagnoser | None = None
         self._told_settled = False
         self._told_stop = False
+        self._told_trouble = ""
         self._last_choice = ""
         self._returning: str | None = None
 
@@ -144,10 +145,8 @@ class Questionnaire:
         return Status.DONE
 
     def _before(self) -> None:
-        """Say what hinders saving, and what was taken over from earlier looks."""
+        """Say what was taken over from earlier looks."""
         look = self._look
-        if look.trouble:
-            self._pen.line(f"Answers cannot be saved. {look.trouble}")
         if look.carried and look.wheel is not None:
             since = min(look.carried.values())
             self._pen.line(
@@ -218,9 +217,11 @@ class Questionnaire:
                 pen.line(" ".join(t for t in (question.why, why) if t) or "It bears on several causes at once.")
             elif word in ("dk", "d"):
                 self._look.put(question.id, UNKNOWN)
+                self._saved()
                 return
             elif word in ("skip", ""):
                 self._look.skip(question.id)
+                self._saved()
                 return
             elif word == "back":
                 self._returning = self._look.back()
@@ -256,8 +257,9 @@ class Questionnaire:
             return None
 
     def _saved(self) -> None:
-        if self._look.trouble and self._look.archive is not None:
-            self._pen.line(f"Note: this could not be saved. {self._look.trouble} The answers stand until you close.")
+        trouble, self._told_trouble = self._told_trouble, self._look.trouble
+        if self._look.trouble and self._look.trouble != trouble:
+            self._pen.line(f"This could not be saved. {self._look.trouble} The answers stand until you close.")
 
     def _notice(self) -> None:
         from ..engine.noticing import readings, taking
