@@ -62,11 +62,13 @@ def run(
     on: str | None = None,
     log: Log | None = None,
     house: Path | None = None,
+    facts: tuple[str, ...] = (),
 ) -> Status:
     """Ask from the terminal or a pipe. A log's answers are shown, and count when the maker agrees."""
     catalog = Catalog(knowledge_in_force(house))
     path = archive_path(archive)
     look = store.new(path, name, catalog, wheel, on) if resume is None else store.reopen(path, resume, catalog)
+    look.know(facts)
     if sys.stdin is None or sys.stdin.closed:
         click.echo("Standard input is closed: there is no one to ask. Use  rindwright weigh FILE  instead.", err=True)
         return Status.USAGE
@@ -109,6 +111,7 @@ class Questionnaire:
         self._told_settled = False
         self._told_stops: frozenset[str] = frozenset()
         self._measuring: bool | None = None
+        self._told_trouble = ""
         self._last_choice = ""
         self._returning: str | None = None
 
@@ -153,16 +156,16 @@ class Questionnaire:
         return Status.DONE
 
     def _before(self) -> None:
-        """Say what hinders saving, and what was taken over from earlier looks."""
+        """Say what was taken over from earlier looks."""
         look = self._look
-        if look.trouble:
-            self._pen.line(f"Answers cannot be saved. {look.trouble}")
         if look.carried and look.wheel is not None:
             since = min(look.carried.values())
             self._pen.line(
                 f"{look.wheel.title}: {len(look.carried)} answers carried over, the oldest from {since}. "
                 "Type  list  to see or change them."
             )
+        if look.reminder:
+            self._pen.line(look.reminder)
 
     def _keep_note(self) -> None:
         self._look.save()
@@ -263,6 +266,7 @@ class Questionnaire:
                 pen.line(" ".join(t for t in (question.why, why) if t) or "It bears on several causes at once.")
             elif word in ("dk", "d"):
                 self._look.put(question.id, UNKNOWN)
+                self._saved()
                 return
             elif word == "" and question.screen:
                 pen.line("This one is for safety: answer it, or dk.")
@@ -272,6 +276,7 @@ class Questionnaire:
                     self._look.put(question.id, UNKNOWN)
                 else:
                     self._look.skip(question.id)
+                self._saved()
                 return
             elif word in ("back", "list", "guess", "help"):
                 if self._aside(word):
@@ -349,8 +354,9 @@ class Questionnaire:
             self._look.forget("style")
 
     def _saved(self) -> None:
-        if self._look.trouble and self._look.archive is not None:
-            self._pen.line(f"Note: this could not be saved. {self._look.trouble} The answers stand until you close.")
+        trouble, self._told_trouble = self._told_trouble, self._look.trouble
+        if self._look.trouble and self._look.trouble != trouble:
+            self._pen.line(f"This could not be saved. {self._look.trouble} The answers stand until you close.")
 
     def _notice(self) -> None:
         from ..engine.noticing import readings, taking

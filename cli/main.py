@@ -44,6 +44,7 @@ def cli() -> None:
 @click.option("--name", default=None, metavar="NAME", help="What to call this questionnaire.")
 @click.option("--wheel", default=None, metavar="MAKE/WHEEL", help="The wheel you look at; asks only what is new.")
 @click.option("--on", default=None, metavar="DATE", help="The day of the look, when it is not today.")
+@click.option("--fact", multiple=True, metavar="QUESTION=ANSWER", help="Something you know already: weight_g=640.")
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON at the end.")
 @click.option("--logger", metavar="CSV", help="A climate logger's file; its answers are shown before they count.")
 @reading_options
@@ -55,6 +56,7 @@ def ask(
     name: str | None,
     wheel: str | None,
     on: str | None,
+    fact: tuple[str, ...],
     as_json: bool,
     logger: str | None,
     no_color: bool,
@@ -70,7 +72,7 @@ def ask(
         from .sums_logger import opened_file
 
         log = opened_file(logger, how_to_read(told))
-    sys.exit(run(resume, name, as_json, no_color, archive, wheel, on, log, house))
+    sys.exit(run(resume, name, as_json, no_color, archive, wheel, on, log, house, fact))
 
 
 @cli.command()

@@ -63,6 +63,7 @@ def run(
             most=most,
         )
         total = listing.count(archive)
+        late = len(listing.due(archive, clock.today()))
     if as_json:
         click.echo(json.dumps([_as_json(row) for row in rows], ensure_ascii=False, indent=2))
         return Status.DONE
@@ -71,6 +72,9 @@ def run(
         pen.line("No look fits." if total else "No looks yet. Begin with: rindwright ask")
     for row in rows:
         write_row(pen, catalog, row)
+    if late:
+        pen.line()
+        pen.line(f"{counted(late, 'look')} to be followed up: rindwright past due")
     if len(rows) == most < total:
         pen.line()
         pen.line(f"The latest {most} of {total} looks. More: --most {min(total, most * 10)}", "dim")

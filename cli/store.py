@@ -4,22 +4,22 @@ from __future__ import annotations
 
 import contextlib
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..engine.answers import Answers, Value
-from ..engine.archive import looks, makes
-from ..engine.archive.days import later
-from ..engine.archive.problems import spoken
-from ..engine.archive.store import Archive, ArchiveProblem, open_archive
 from ..engine.catalog import Catalog
 from ..engine.errors import FileProblem
 from ..engine.local import NONE, Local
 from . import clock
 
 if TYPE_CHECKING:
+    # The archive is opened with the first answer, so that the first question does not wait for it.
+    from ..engine.archive.looks import Given
+    from ..engine.archive.makes import Wheel
+    from ..engine.archive.store import Archive
     from ..engine.diagnosis import Diagnosis
 
 
@@ -29,12 +29,14 @@ class Look:
 
     name: str
     catalog: Catalog
+    path: Path | None = None
+    """Where it is kept; None: nowhere."""
     archive: Archive | None = None
     id: int | None = None
     """Its number in the archive; it gets one with the first answer."""
     named: bool = True
     """Whether the maker chose the name; otherwise it may still change with the first answer."""
-    wheel: makes.Wheel | None = None
+    wheel: Wheel | None = None
     looked_on: str = ""
     given: list[tuple[str, Value]] = field(default_factory=list)
     carried: dict[str, str] = field(default_factory=dict)
@@ -51,6 +53,8 @@ class Look:
     """Why it could not be saved, when it could not."""
     revision: int | None = None
     """The revision that the answers here build on."""
+    reminder: str = ""
+    """What was to be seen by now, from the last look at this wheel."""
     known: tuple[Local, int] | None = None
     """What was learnt, once looked up."""
 
@@ -58,6 +62,13 @@ class Look:
     def answers(self) -> Answers:
         """The answers as a set."""
         return Answers.of(dict(self.given), self.listed_all)
+
+    def know(self, facts: Sequence[str]) -> None:
+        """Take answers given beforehand, as ``question=answer``. Raises ``FileProblem`` for one that is none."""
+        from ..engine.archive import makes
+
+        for fact in [makes.fact_of(self.catalog, text, self.looked_on) for text in facts]:
+            self.put(fact.question, fact.value)
 
     def put(self, question: str, value: Value) -> None:
         """Take or change an answer, and save."""
@@ -96,6 +107,8 @@ class Look:
         self._try(self._save)
 
     def _save(self, archive: Archive, id: int) -> None:
+        from ..engine.archive import looks
+
         try:
             looks.save(archive, id, self._as_given(), clock.now(), self.revision)
         except looks.Moved:  # someone answers the same look elsewhere: both their answers stand
@@ -109,6 +122,8 @@ class Look:
 
     def finish(self, catalog: Catalog, d: Diagnosis) -> None:
         """Keep the diagnosis, and when to look again."""
+        from ..engine.archive import looks
+        from ..engine.archive.days import later
         from ..engine.archive.weighed import weighed_of
 
         cheese = self.answers.cheese(catalog)
@@ -127,6 +142,7 @@ class Look:
         """Corrections in force, and from how many confirmed looks."""
         if self.known is None:
             from ..engine.archive.learnt import standing
+            from ..engine.archive.problems import ArchiveProblem, spoken
 
             found = None
             if self.archive is not None:
@@ -135,8 +151,10 @@ class Look:
             self.known = (found.local, found.looks) if found else (NONE, 0)
         return self.known
 
-    def _as_given(self) -> looks.Given:
-        return looks.Given(
+    def _as_given(self) -> Given:
+        from ..engine.archive.looks import Given
+
+        return Given(
             tuple((key, value, self.carried.get(key)) for key, value in self.given),
             tuple(self.skipped),
             tuple(self.words),
@@ -146,9 +164,14 @@ class Look:
         )
 
     def _try(self, work: Callable[[Archive, int], None]) -> None:
-        if self.archive is None:
+        if self.path is None:
             return
+        from ..engine.archive import looks
+        from ..engine.archive.store import open_archive
+
         try:
+            if self.archive is None:
+                self.archive = open_archive(self.path)
             if self.id is None:
                 wheel = self.wheel.id if self.wheel else None
                 name = self.name if self.named else None
@@ -161,30 +184,49 @@ class Look:
 
 
 def new(path: Path, name: str | None, catalog: Catalog, wheel: str | None = None, on: str | None = None) -> Look:
-    """A fresh look. Raises ``FileProblem`` when its name or wheel cannot be; a broken archive is only its trouble."""
-    from ..engine.archive.days import day
+    """A fresh look. Raises ``FileProblem`` when its name, wheel or day cannot be; a broken archive is only its trouble.
 
-    looked_on = day(on, clock.today()) if on else clock.today()
+    Without a name and a wheel there is nothing to look up: the archive waits for the first answer.
+    """
+    looked_on = clock.today()
+    if on is not None:
+        from ..engine.archive.days import day
+
+        looked_on = day(on, looked_on)
     if name is not None:
         _check_name(name)
+    look = Look(name or looked_on, catalog, path, named=name is not None, looked_on=looked_on)
+    if name is None and wheel is None:
+        return look
+    from ..engine.archive.store import ArchiveProblem, open_archive
+
     try:
-        archive = open_archive(path)
+        look.archive = open_archive(path)
     except ArchiveProblem as problem:
         if wheel is not None:
             raise
-        return Look(name or looked_on, catalog, looked_on=looked_on, trouble=str(problem))
-    look = Look(
-        name or looks.free_name(archive, looked_on), catalog, archive, named=name is not None, looked_on=looked_on or ""
-    )
-    if name is not None and archive.db.execute("SELECT 1 FROM look WHERE name = ?", (name,)).fetchone():
-        archive.close()
+        look.trouble = str(problem)
+        return look
+    db = look.archive.db
+    if name is not None and db.execute("SELECT 1 FROM look WHERE name = ?", (name,)).fetchone():
+        look.archive.close()
         raise FileProblem(f'There is a look "{name}" already. Go on with it: rindwright ask --resume "{name}"')
     if wheel is not None:
-        look.wheel = makes.find_wheel(archive, wheel)
-        for fact in makes.carried(archive, catalog, look.wheel, looked_on):
-            look.given.append((fact.question, fact.value))
-            look.carried[fact.question] = fact.on_date
+        _look_up(look, look.archive, wheel)
     return look
+
+
+def _look_up(look: Look, archive: Archive, wheel: str) -> None:
+    """What is known of a wheel: answers that carry over, and what was to be seen by now."""
+    from ..engine.archive import listing, makes
+
+    look.wheel = makes.find_wheel(archive, wheel)
+    for fact in makes.carried(archive, look.catalog, look.wheel, look.looked_on):
+        look.given.append((fact.question, fact.value))
+        look.carried[fact.question] = fact.on_date
+    waiting = [found for found in listing.due(archive, "9999-12-31") if found[0].wheel == look.wheel.title]
+    for row, expect, otherwise in waiting[-1:]:
+        look.reminder = f"Since look {row.name} of {row.looked_on} you should see: {expect} {otherwise}".strip()
 
 
 def reopen(path: Path, name: str, catalog: Catalog) -> Look:
@@ -192,6 +234,9 @@ def reopen(path: Path, name: str, catalog: Catalog) -> Look:
 
     Raises ``FileProblem`` when there is none, or when the archive cannot be read.
     """
+    from ..engine.archive.problems import spoken
+    from ..engine.archive.store import open_archive
+
     if not path.exists():
         raise FileProblem("There is no look to go on with. Start one: rindwright ask")
     archive = open_archive(path)
@@ -200,6 +245,8 @@ def reopen(path: Path, name: str, catalog: Catalog) -> Look:
 
 
 def _reopened(archive: Archive, name: str, catalog: Catalog) -> Look:
+    from ..engine.archive import looks, makes
+
     look_id = looks.find(archive, name)
     record = looks.record_of(archive, look_id)
     given = looks.read_given(archive, look_id, catalog)
@@ -207,18 +254,18 @@ def _reopened(archive: Archive, name: str, catalog: Catalog) -> Look:
     return Look(
         record["name"],
         catalog,
+        archive.path,
         archive,
         look_id,
-        True,
-        makes.wheel_by_id(archive, row[0]) if row[0] is not None else None,
-        record["looked_on"],
-        [(question, value) for question, value, _ in given.answers],
-        {question: since for question, _, since in given.answers if since is not None},
-        list(given.skipped),
-        list(given.words),
-        list(given.measured),
-        given.listed_all,
-        given.noticed,
+        wheel=makes.wheel_by_id(archive, row[0]) if row[0] is not None else None,
+        looked_on=record["looked_on"],
+        given=[(question, value) for question, value, _ in given.answers],
+        carried={question: since for question, _, since in given.answers if since is not None},
+        skipped=list(given.skipped),
+        words=list(given.words),
+        measured=list(given.measured),
+        listed_all=given.listed_all,
+        noticed=given.noticed,
         revision=looks.revision(archive, look_id),
     )
 

@@ -51,7 +51,7 @@ def draw(pen: Pen, catalog: Catalog, found: Course) -> None:
         pen.heading("Signs, look by look")
         _grid(pen, catalog, found)
     for figure in found.figures:
-        pen.heading(f"{asked(figure.question, 'the rind').rstrip('?')}, {figure.question.unit}")
+        pen.heading(asked(figure.question, "the rind").rstrip("?"))
         _bars(pen, found, figure)
     if found.care:
         pen.heading("What changed in its care and making")
@@ -83,16 +83,16 @@ def _bars(pen: Pen, found: Course, row: Row) -> None:
     top = max(known)
     low = min(known)
     # Bars start at nothing where that shows the change; else a little below the smallest, and say so.
-    floor = 0.0 if low <= 0.6 * top else low - (top - low or abs(top) or 1) * 0.5
-    room = max(8, min(40, pen.width - 24))
+    floor = 0.0 if low <= 0.6 * top or low == top else low - (top - low) * 0.5
+    room = max(6, min(40, pen.width - 29))
     for k, value in enumerate(row.values):
         if isinstance(value, float):
             day = found.looks[k].age_days
             when = f"day {day:g}" if day is not None else found.looks[k].looked_on
             length = round(room * (value - floor) / (top - floor)) if top > floor else room
-            _plain(pen, f"{k + 1:>3}  {when:<8} {value:>7g} {'#' * max(1, length)}")
+            _plain(pen, f"{k + 1:>3}  {when:<8} {value:>8.4g} {row.question.unit:<4} {'#' * max(1, length)}".rstrip())
     if floor:
-        pen.line(f"Bars start at {floor:g}, not at 0.", "dim")
+        pen.line(f"Bars start at {floor:.4g}, not at 0.", "dim")
 
 
 def _changes(row: Row) -> str:

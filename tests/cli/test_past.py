@@ -34,12 +34,16 @@ STEPS: tuple[tuple[str, tuple[str, ...], str], ...] = (
         ),
         "",
     ),
-    ("2026-09-13", ("ask", "--wheel", "spring/a", "--name", "day 10"), DAY_10),
+    (
+        "2026-09-13",
+        ("ask", "--wheel", "spring/a", "--name", "day 10", "--fact", "weight_g=640", "--fact", "humidity_pct=96"),
+        DAY_10,
+    ),
     ("2026-09-13", ("past", "did", "day 10", "1"), ""),
     ("2026-09-13", ("make", "spring", "--fact", "box_fill=half"), ""),
-    ("2026-09-16", ("past", "seen", "day 10", "better"), ""),
     ("2026-09-16", ("past", "outcome", "day 10", "box_too_wet", "--known-by", "remedy"), ""),
-    ("2026-09-20", ("ask", "--wheel", "spring/a", "--name", "day 17"), DAY_17),
+    ("2026-09-20", ("ask", "--wheel", "spring/a", "--name", "day 17", "--fact", "weight_g=1.3 lb"), DAY_17),
+    ("2026-09-20", ("past", "seen", "day 10", "better"), ""),
     ("2026-09-30", ("ask", "--wheel", "spring/b", "--name", "day 27"), DAY_27),
     ("2026-09-30", ("past", "outcome", "day 27", "nothing", "--known-by", "own", "--taste", "good"), ""),
     ("2026-09-30", ("past", "note", "day 27", "the lid stood open half the night"), ""),
@@ -102,6 +106,15 @@ def test_a_second_look_asks_only_what_is_new(followed: At) -> None:
     assert "How old is the cheese" not in text
     listed = followed("ask", "--wheel", "spring/a", typed="list\n\nslimy\nall\n1\nlist\n\nleave\n")
     assert "raw (said on 2026-09-01)" in listed
+
+
+def test_the_next_look_reminds_of_what_should_be_seen(program: Program) -> None:
+    for day, arguments, typed in STEPS[:2]:
+        assert program(*arguments, typed=typed, RINDWRIGHT_NOW=f"{day}T09:00").returncode == 0
+    listed = program("past", RINDWRIGHT_NOW="2026-09-20T09:00").stdout
+    assert "1 look to be followed up" in listed
+    text = program("ask", "--wheel", "spring/a", typed="leave\n", RINDWRIGHT_NOW="2026-09-20T09:00").stdout
+    assert "Since look day 10 of 2026-09-13 you should see" in " ".join(text.split())
 
 
 def test_filters_and_json(followed: At) -> None:
@@ -189,6 +202,7 @@ def test_replay_says_what_changed(followed: At, program: Program, tmp_path: Path
         (("make", "../x", "--new"), "cannot name"),
         (("ask", "--wheel", "nowhere/a"), "There is no make"),
         (("ask", "--on", "soon"), "is not a date"),
+        (("ask", "--fact", "weight_g"), "question=answer"),
     ],
 )
 def test_one_sentence_each(four_weeks: Path, arguments: tuple[str, ...], sentence: str) -> None:
