@@ -116,7 +116,7 @@ def test_claims_add_up(diagnoser: Diagnoser, found: dict[str, str]) -> None:
     assert [int(x) for x in total.split(" | ")[1:-1]] == [counts[g] for g in GRADES]
     expected = sum(
         2 + len(c.likelier) + len(c.signs) + len(c.against) + len(c.leads_to) + len(c.mistaken_for) + len(c.today)
-        + len(c.next_make)
+        + len(c.next_make) + (c.shows_after is not None)
         for c in catalog.causes.values()
     )  # fmt: skip
     assert expected == sum(claim.id in catalog.causes and claim.about not in _OTHER_KINDS for claim in every)
