@@ -9,7 +9,7 @@ import pytest
 from rindwright.engine.answers import Answers, Value
 from rindwright.engine.catalog import Catalog
 from rindwright.engine.diagnosis import Diagnoser
-from rindwright.engine.gates import SAFETY
+from rindwright.engine.gates import screened
 from rindwright.engine.model import Cause, Condition, Knowledge, Question
 
 EVEN = 0.4
@@ -68,7 +68,7 @@ def asked_soon(knowledge: Knowledge, diagnoser: Diagnoser) -> dict[tuple[str, st
         best: int | None = None
         for frame in frames(two.catalog, a, b, question):
             answers = Answers.of({**opening(question, question.ask_if), **frame})
-            order = [w.question for w in two.next_questions(answers, skipped=frozenset(SAFETY) - {name})]
+            order = [w.question for w in two.next_questions(answers, skipped=frozenset(screened(two.catalog)) - {name})]
             if name in order:
                 best = min(best or 10**6, order.index(name) + 1)
                 if best <= SOON:
