@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from rindwright.engine.diagnosis import NORMAL_CAUSE_CAP, Diagnoser, Diagnosis
+from rindwright.engine.pages.causes import causes_on
 from rindwright.engine.pages.investigations import STRENGTHS, outcome, read_investigation
 from rindwright.engine.reading.answers_file import CASE_KEYS, read_answers
 from rindwright.engine.reading.nodes import read_yaml
@@ -95,3 +96,18 @@ def test_every_cause_has_its_cases(diagnoser: Diagnoser) -> None:
 def test_every_normal_row_has_its_case(diagnoser: Diagnoser) -> None:
     rows = {load(p)["expect"].get("row") for p in ROOT.glob("normal/*.yaml")}
     assert set(diagnoser.catalog.normal) == rows
+
+
+def test_a_cause_of_several_families_comes_first_on_one_that_is_not_washed(diagnoser: Diagnoser) -> None:
+    catalog = diagnoser.catalog
+    on: dict[str, set[str]] = {}
+    for path in ROOT.glob("worked/*.yaml"):
+        case = load(path)
+        if "first" in case["expect"]:
+            said = case["answers"]
+            family = catalog.home[said["style"]] if "style" in said else said.get("family", "")
+            on.setdefault(case["expect"]["first"], set()).add(family)
+    several = [id for id in catalog.causes if len({f for f in catalog.families if id in causes_on(catalog, f)}) > 1]
+    assert len(several) > 50
+    assert [id for id in several if not on[id] - {"washed"}] == []
+    assert {family for found in on.values() for family in found} >= set(catalog.families)
