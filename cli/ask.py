@@ -486,7 +486,7 @@ class Questionnaire:
         d = self._diagnoser.diagnose(self._look.answers, frozenset((*self._look.skipped, *passed_over)))
         self._look.finish(self._catalog, d)
         if self._as_json:
-            click.echo(shapes.text(shapes.diagnosis(self._catalog, d)))
+            click.echo(shapes.text(shapes.diagnosis(self._catalog, d, noun_of(self._catalog, self._look.answers))))
         else:
             show(self._pen, self._catalog, d)
             taught(self._pen, self._look.learnt(self._catalog)[1])
