@@ -10,7 +10,7 @@ from .causes import causes_on
 from .claims import GRADE_MEANS, Claim, by_grade, claims, grade_cells
 from .investigations import Outcome, tally
 from .markdown import bullets, counted, grade_name, page, table
-from .sparse import SparseOutcome, shares
+from .sparse import SparseOutcome, in_short
 
 
 def front_page(catalog: Catalog, reached: Sequence[Outcome], sparse: Sequence[SparseOutcome]) -> str:
@@ -36,7 +36,7 @@ def front_page(catalog: Catalog, reached: Sequence[Outcome], sparse: Sequence[Sp
                 f"[Organisms and look-alikes](organisms.md): {len(catalog.organisms)}",
                 f"[Sources](sources.md): {len(catalog.sources)}, each with how far it was checked",
                 f"[Published investigations](investigations.md): {len(reached)}, misses included. {tally(reached)}",
-                f"[Two or three signs and nothing else](sparse.md): {shares(catalog, sparse)}",
+                f"[Two or three signs and nothing else](sparse.md): {in_short(catalog, sparse)}",
             ]
         ),
         "## What the grades mean",

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from ..catalog import Catalog
+from ..conditions import leaves
 from ..diagnosis import Diagnoser, Diagnosis
 from ..errors import AnswersError
 from ..reading.answers_file import read_answers
@@ -54,6 +55,8 @@ class Investigation:
     """What was entered, as text."""
     text: str = field(repr=False)
     note: str = ""
+    asked: tuple[str, ...] = ()
+    """Questions that were answered."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +71,8 @@ class Outcome:
     """An established cause among the first three of its kind, or the right verdict where there is none."""
     leads: str
     """Id of the first cause in the list; empty when there is none."""
+    signless: bool = False
+    """No sign was reported, so that the place rests on how common causes are, and proves nothing."""
 
 
 def read_investigation(path: Path) -> Investigation:
@@ -96,6 +101,7 @@ def read_investigation(path: Path) -> Investigation:
         else "nothing",
         text=text,
         note=_words(data.get("note")),
+        asked=tuple(answers) if answers and isinstance(answers, dict) else (),
     )
 
 
@@ -134,7 +140,10 @@ def outcome(case: Investigation, catalog: Catalog, d: Diagnosis) -> Outcome:
         right = d.verdict == "normal"
     else:
         right = d.lead is None and d.verdict not in ("normal", "causes")
-    return Outcome(case, d.verdict, place, right, d.causes[0].id if d.causes else "")
+    shown_by = {leaf.ask for s in catalog.signs.values() if s.when for leaf in leaves(s.when)} | set(catalog.signs)
+    return Outcome(
+        case, d.verdict, place, right, d.causes[0].id if d.causes else "", signless=shown_by.isdisjoint(case.asked)
+    )
 
 
 def place_of(catalog: Catalog, d: Diagnosis, id: str) -> int | None:
@@ -153,9 +162,19 @@ def tally(reached: Sequence[Outcome]) -> str:
     first = sum(o.place == 1 for o in named)
     three = sum(o.right for o in named)
     missed = len(named) - three
+    signless = [o for o in named if o.signless]
+    left = [o for o in named if not o.signless]
+    proof = (
+        f"{len(signless)} of these report no sign, so that their place only says how common the cause is; of the "
+        f"other {len(left)} it came first in {sum(o.place == 1 for o in left)} and among the first three in "
+        f"{sum(o.right for o in left)}. "
+        if signless
+        else ""
+    )
     return (
         f"Of {len(named)} with a cause the knowledge holds, it came first in {first} and among the first three in "
-        f"{three}; {missed} missed it. Of {len(others)} without, {sum(o.right for o in others)} ended as they should."
+        f"{three}; {missed} missed it. {proof}"
+        f"Of {len(others)} without, {sum(o.right for o in others)} ended as they should."
     )
 
 
@@ -205,11 +224,12 @@ def _place(o: Outcome) -> str:
     if not o.case.established:
         return "as it should be" if o.right else "**missed**"
     where = f"{o.place}" if o.place is not None else "not in the list"
+    where += ", no sign reported" if o.signless else ""
     return where if o.right else f"**missed** ({where})"
 
 
 def _place_said(o: Outcome) -> str:
-    return f"place {o.place}" if o.right and o.place is not None else _place(o)
+    return f"place {_place(o)}" if o.right and o.place is not None else _place(o)
 
 
 def _lead(catalog: Catalog, o: Outcome) -> str:

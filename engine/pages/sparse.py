@@ -175,6 +175,15 @@ def shares(catalog: Catalog, reached: Sequence[SparseOutcome]) -> str:
     )
 
 
+def in_short(catalog: Catalog, reached: Sequence[SparseOutcome]) -> str:
+    """The same in one line."""
+    wrong = sum(o.wrong(catalog) for o in reached)
+    return (
+        f"{len(reached)} cases told in so few words; a wrong cause leads in {_pct(wrong, len(reached))}, and "
+        f"{sum(o.verdict == 'undecided' for o in reached)} stay undecided."
+    )
+
+
 def _pct(part: int, whole: int) -> str:
     return f"{100 * part / whole:.1f} %" if whole else "0 %"
 

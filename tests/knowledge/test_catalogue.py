@@ -25,6 +25,7 @@ from rindwright.engine.pages.investigations import (
     STRENGTHS,
     WITHOUT_CAUSE,
     Investigation,
+    Outcome,
     investigations_page,
     outcomes,
     read_all,
@@ -52,6 +53,11 @@ LINK = re.compile(r"\]\(([^)#]+)\)")
 @pytest.fixture(scope="session")
 def cases() -> list[Investigation]:
     return read_all(PUBLISHED)
+
+
+@pytest.fixture(scope="session")
+def reached(diagnoser: Diagnoser, cases: list[Investigation]) -> list[Outcome]:
+    return outcomes(diagnoser, cases)
 
 
 @pytest.fixture(scope="session")
@@ -176,17 +182,32 @@ def test_investigations_are_whole(diagnoser: Diagnoser, cases: list[Investigatio
         assert case.verdict in {"", *WITHOUT_CAUSE}, case.id
 
 
-def test_the_table_agrees_with_the_cases(
-    diagnoser: Diagnoser, cases: list[Investigation], found: dict[str, str]
-) -> None:
-    reached = outcomes(diagnoser, cases)
+def test_the_table_agrees_with_the_cases(reached: list[Outcome], found: dict[str, str]) -> None:
     text = found["investigations.md"]
     assert tally(reached) in text
     for o in reached:
         row = next(line for line in text.split("\n") if line.startswith(f"| {o.case.title} |"))
         assert ("**missed**" in row) == (not o.right), o.case.id
         if o.right and o.place is not None:
-            assert row.endswith(f"| {o.place} |"), o.case.id
+            ends = f"| {o.place}, no sign reported |" if o.signless else f"| {o.place} |"
+            assert row.endswith(ends), o.case.id
+
+
+def test_what_reports_no_sign_proves_nothing(reached: list[Outcome]) -> None:
+    signless = {o.case.id for o in reached if o.signless and o.case.established}
+    surveys = {"mould_by_air_in_four_factories", "moulds_of_ten_ripening_rooms", "pseudomonas_on_saint_nectaire"}
+    assert signless == surveys
+    for o in reached:
+        if o.case.id in surveys:
+            assert "no sign is entered" in o.case.note
+    left = [o for o in reached if not o.signless]
+    assert f"of the other {sum(bool(o.case.established) for o in left)} it came first" in tally(reached)
+    assert "no sign" not in tally(left)
+
+
+def test_at_most_one_investigation_is_missed(reached: list[Outcome]) -> None:
+    assert len([o for o in reached if o.case.established and not o.right]) <= 1
+    assert all(o.right for o in reached if o.case.strength == "unresolved")
 
 
 def test_a_miss_is_told_as_one(diagnoser: Diagnoser, cases: list[Investigation]) -> None:
