@@ -150,13 +150,13 @@ def scale(knowledge: Knowledge) -> None:
         size = path.stat().st_size / 1e6
         say(f"{LOOKS} looks written", f"{time.perf_counter() - began:.0f} s, {size:.0f} MB", "-")
 
-        def listing() -> None:
+        def opening() -> None:
             with open_archive(path) as archive:
                 listing.listed(archive)
                 listing.count(archive)
 
         # Core-seconds: on a machine of one's own they are seconds.
-        say("open and list", f"{_middle(listing):.3f} s", "0.3 s")
+        say("open and list", f"{_middle(opening):.3f} s", "0.3 s")
         with open_archive(path) as archive:
             say("list one cause", f"{_middle(lambda: listing.listed(archive, cause='box_too_wet')):.3f} s", "0.3 s")
             say("list by words", f"{_middle(lambda: listing.listed(archive, text='look 77')):.3f} s", "0.3 s")
