@@ -26,6 +26,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 import numpy as np
 from faults import harm, kill_loop, lost, weighed, write_look
 from learning import echoed, gap_closed, partial, set_up, world
+from rindwright.engine.archive import listing
 from rindwright.engine.archive.alike import alike, marks_of_look
 from rindwright.engine.archive.cohort import VERDICTS
 from rindwright.engine.archive.columns import Cohort, Reader
