@@ -63,7 +63,7 @@ def _on_dask(address: str, archive: Archive, catalog: Catalog, local: Local):  #
     except ImportError:
         raise FileProblem("dask is not installed here: pip install 'rindwright[institute]'") from None
     try:
-        client = Client(address, timeout="10s")  # type: ignore[no-untyped-call]
+        client = Client(address, timeout="5s")  # type: ignore[no-untyped-call]
     except (OSError, ValueError, TimeoutError) as error:
         raise FileProblem(f"There is no dask scheduler at {address}: {error}") from None
     with client:

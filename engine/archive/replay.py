@@ -29,6 +29,7 @@ from .cohort import VERDICTS, Weighed, Weigher
 from .columns import Cohort, Reader
 from .daybook import Record
 from .looks import fitting
+from .problems import ArchiveProblem
 from .store import Archive
 
 LEVEL = 1e-6
@@ -179,12 +180,20 @@ def _in_turn(task: Task, pieces: Sequence[tuple[int, int]], processes: int) -> I
             yield work(task, first, last)
         return
     from concurrent.futures import ProcessPoolExecutor
+    from concurrent.futures.process import BrokenProcessPool
     from multiprocessing import get_context
 
-    with ProcessPoolExecutor(processes, mp_context=get_context("spawn"), initializer=_ready, initargs=(task,)) as pool:
-        # The knowledge went over once, with the initializer: the pieces carry only its name.
-        light = Task(task.path, b"", task.stamp)
-        yield from pool.map(work, [light] * len(pieces), [a for a, _ in pieces], [b for _, b in pieces])
+    context = get_context("spawn")
+    try:
+        with ProcessPoolExecutor(processes, mp_context=context, initializer=_ready, initargs=(task,)) as pool:
+            # The knowledge went over once, with the initializer: the pieces carry only its name.
+            light = Task(task.path, b"", task.stamp)
+            yield from pool.map(work, [light] * len(pieces), [a for a, _ in pieces], [b for _, b in pieces])
+    except BrokenProcessPool:
+        raise ArchiveProblem(
+            "A process that weighed looks has died, perhaps for want of memory. Nothing is changed; "
+            "try again with --processes 1."
+        ) from None
 
 
 def replay_on(client: Any, archive: Archive, knowledge: Knowledge, local: Local = NONE, size: int = SPAN) -> Table:
