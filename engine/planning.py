@@ -102,8 +102,8 @@ def _choose(
     pushed: dict[str, str] = {}
     for cause in causes:
         for step in _fitting(cause, part, view):
-            if quiet and (step.act not in QUIET_ACTS or catalog.marks(step.sources)):
-                continue  # a hold is no time for a house rule's own words
+            if quiet and (step.act not in QUIET_ACTS or all(s in catalog.house for s in step.sources)):
+                continue  # a hold is no time for words that only a house rule stands behind
             clash = next((m for m in step.moves if _OPPOSITE.get(m) in pushed), None)
             if clash is not None:
                 left_out.append(LeftOut(step.do, cause.id, pushed[_OPPOSITE[clash]], clash))

@@ -74,7 +74,9 @@ def answers_of(
         family = catalog.families[draw(st.sampled_from(sorted(catalog.families)))]
         given["family"] = family.id
         given["style"] = draw(st.sampled_from([style.id for style in family.styles]))
-        given["age_days"] = float(draw(st.integers(0, 120)))
+        counted_from = draw(st.sampled_from(("age_days", "age_days", "age_days", "made_days_ago", "")))
+        if counted_from:
+            given[counted_from] = float(draw(st.integers(0, 120)))
     names = draw(st.lists(st.sampled_from(list(catalog.questions)), unique=True, max_size=max_size))
     for name in names:
         if name not in given:
