@@ -85,6 +85,8 @@ def plan(
         today = _choose(catalog, view, causes, "today", left_out, quiet=level == "hold")
     next_make = _choose(catalog, view, causes, "next_make", [], quiet=False)
     again = causes[0].look_again if causes and level != "stop" else None
+    if level == "hold" and causes and catalog.marks(causes[0].sources):
+        again = None  # a house's own words again
     return Plan(
         tuple(today),
         tuple(next_make),
