@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 from ..answers import Answers
 from ..catalog import Catalog
 from ..diagnosis import SHOWN, Diagnoser
+from ..figures import WEIGHT, with_figures
 from ..local import NONE, Local
 from ..model import Knowledge
 from .cohort import VERDICTS, Weighed, Weigher
@@ -89,11 +90,18 @@ class Worker:
     def weigh(self, looks: Sequence[tuple[Sequence[Sequence[Any]], bool]]) -> Weighed:
         """Looks as (kept answers, listed all) to posteriors and verdicts, all of them settled."""
         listed = np.array([listed_all for _, listed_all in looks], dtype=bool)
-        cohort = Cohort(self.catalog, self._reader.read([kept for kept, _ in looks]), listed)
+        cohort = Cohort(self.catalog, self._reader.read([self._figured(kept) for kept, _ in looks]), listed)
         found = self._weigher.weigh(cohort)
         for row in np.flatnonzero(found.hard).tolist():
             self._one(found, row, *looks[row])
         return found
+
+    def _figured(self, kept: Sequence[Sequence[Any]]) -> Sequence[Sequence[Any]]:
+        """Kept answers, with what follows from the weighings among them."""
+        if not any(question == WEIGHT for question, *_ in kept):
+            return kept
+        answers = with_figures(self.catalog, Answers.of((q, v) for q, v, _ in fitting(self.catalog, kept)))
+        return [(q, list(v) if isinstance(v, tuple) else v, None) for q, v in answers]
 
     def _one(self, found: Weighed, row: int, kept: Sequence[Sequence[Any]], listed_all: bool) -> None:
         """The one-look path, for a look that has too many findings to write out."""
