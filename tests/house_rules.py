@@ -9,9 +9,9 @@ from typing import Any
 
 from hypothesis import strategies as st
 from rindwright.engine.catalog import Catalog
-from rindwright.engine.house.protected import protected
 from rindwright.engine.house.reading import Entry, read_rule
 from rindwright.engine.house.writing import rule_text
+from rindwright.engine.protection import protected
 
 KINDS = ("sign", "link", "fact", "likelier", "against", "cause", "remedy", "change", "derive", "off")
 SEEN = ("rarely", "sometimes", "often", "usually")
@@ -21,7 +21,7 @@ HEAD = {"owner": "Marta, invented", "date": "2026-11-27", "because": "This rule 
 
 def rule_of(rng: random.Random, catalog: Catalog, name: str, kind: str) -> dict[str, Any]:
     """The keys of one sound rule of a kind. Its own ids begin with its name."""
-    guarded = protected(catalog)
+    guarded = protected(catalog.knowledge)
     causes = list(catalog.causes.values())
     cause = rng.choice(causes)
     free = [c for c in catalog.circumstances.values() if c.id not in guarded.circumstances]
