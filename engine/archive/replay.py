@@ -67,7 +67,7 @@ class Task:
     def of(path: Path, knowledge: Knowledge, local: Local = NONE) -> Task:
         """A task for an archive under some knowledge."""
         packed = pickle.dumps((knowledge, Local(dict(local.base), dict(local.links), dict(local.leaks))))
-        return Task(str(path), packed, f"{knowledge.version} {local.stamp}")
+        return Task(str(path), packed, f"{knowledge.version} {knowledge.house_version} {local.stamp}")
 
     def __hash__(self) -> int:
         return hash((self.path, self.stamp))
@@ -279,17 +279,18 @@ def why(diagnoser: Diagnoser, answers: Answers, weighed: Record, causes: Sequenc
 def right_first(archive: Archive, table: Table, nodes: Sequence[str]) -> tuple[int, int, int]:
     """Confirmed looks with a cause, and in how many of them the first cause was right then and is today."""
     outcomes = {
-        look_id: frozenset(json.loads(causes))
-        for look_id, causes in archive.db.execute(
-            "SELECT look_id, causes FROM outcome WHERE id IN (SELECT max(id) FROM outcome GROUP BY look_id)"
+        look_id: (frozenset(json.loads(causes)), told)
+        for look_id, causes, told in archive.db.execute(
+            "SELECT look_id, causes, first_cause FROM outcome JOIN look ON look.id = look_id "
+            "WHERE outcome.id IN (SELECT max(id) FROM outcome GROUP BY look_id)"
         )
     }
     total = then = now = 0
     for row in table:
-        causes = outcomes.get(int(row["id"]))
+        causes, told = outcomes.get(int(row["id"]), (frozenset(), None))
         if causes:
             total += 1
-            then += row["then_first"] >= 0 and nodes[row["then_first"]] in causes
+            then += told in causes  # by name: a cause that is gone now was right all the same
             now += row["first"] >= 0 and nodes[row["first"]] in causes
     return total, int(then), int(now)
 
