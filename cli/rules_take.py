@@ -50,8 +50,9 @@ def run(folder: Path, yes: bool, house: Path | None, no_color: bool) -> Status:
         from ..engine.house.trying import try_on
 
         both = (layer(packaged, shelf.entries).knowledge, offer.layered.knowledge)
-        pen.line("On your past questionnaires:")
-        summary(pen, try_on(*(Diagnoser(k, learnt_by(Catalog(k), None)[0]) for k in both), looks))
+        before, after = (Diagnoser(k, learnt_by(Catalog(k), None)[0]) for k in both)
+        pen.line("On your past looks:")
+        summary(pen, try_on(before, after, looks))
     if not yes and not _agreed(pen):
         pen.line("Nothing is taken in. To take it in without a question: --yes")
         return Status.DONE
