@@ -22,10 +22,11 @@ from numpy.typing import NDArray
 
 from ..answers import Answers
 from ..catalog import Catalog
-from ..diagnosis import SHOWN, Diagnoser
+from ..diagnosis import Diagnoser
 from ..figures import WEIGHT, with_figures
 from ..local import NONE, Local
 from ..model import Knowledge
+from ..reasons import SHOWN
 from .cohort import VERDICTS, Weighed, Weigher
 from .columns import Cohort, Reader
 from .daybook import Record
