@@ -147,6 +147,10 @@ def test_a_log_comes_through_a_pipe_and_out_as_a_picture(program: Program, tmp_p
     for said in ("Temperature, °C", "Humidity, %", "24 readings", "2.0 hours in 1 spell", "the cheese sweats"):
         assert said in words
     assert len([p for p in picture.iter() if p.tag.endswith("polyline")]) == 4  # a gap parts each line
+    long = program("sums", "logger", _week(tmp_path / "week.csv"), "--no-plot", "--picture", "days.svg")
+    assert long.returncode == 0, long.stderr
+    drawn = (tmp_path / "days.svg").read_text(encoding="utf-8")
+    assert ">03-05<" in drawn
     again = program("sums", "logger", LOG, "--picture", "week.svg")
     assert again.returncode == 3
     assert "is there already" in again.stderr
