@@ -108,10 +108,10 @@ def _panel(log: Log, facts: LogFacts, name: str, values: Figures, low: float, hi
     for at, anchor, wall in ((_LEFT, "start", begin), (_LEFT + _COLUMNS, "end", end)):
         parts.append(f'<text x="{at}" y="{floor + 22}" text-anchor="{anchor}">{stamp(wall)}</text>')
     for midnight in _midnights(begin, end):
-        at = x(midnight + shift)
-        parts.append(f'<path d="M{at} {floor - height}v{height + 6}" stroke="#bbb"/>')
-        if _LEFT + _STAMP < at < _LEFT + _COLUMNS - _STAMP:
-            parts.append(f'<text x="{at}" y="{floor + 22}" text-anchor="middle">{stamp(midnight)[5:10]}</text>')
+        across = x(midnight + shift)
+        parts.append(f'<path d="M{across} {floor - height}v{height + 6}" stroke="#bbb"/>')
+        if _LEFT + _STAMP < across < _LEFT + _COLUMNS - _STAMP:
+            parts.append(f'<text x="{across}" y="{floor + 22}" text-anchor="middle">{stamp(midnight)[5:10]}</text>')
     if facts.episodes:
         parts.append(
             f'<text x="{_LEFT + _COLUMNS}" y="{top + 14}" text-anchor="end">thick line below: the cheese sweats</text>'
