@@ -111,9 +111,10 @@ class Quantity(AnyParam):
 class Asked(click.Option):
     """An option that is asked for in plain words when it is missing."""
 
-    def __init__(self, names: Sequence[str], ask: str, **kept: Any) -> None:
+    def __init__(self, names: Sequence[str], ask: str, give: str = "", **kept: Any) -> None:
         super().__init__(names, help=kept.pop("help", ask), prompt=ask, **kept)
         self._ask = ask
+        self._give = give or self.opts[0]
 
     def prompt_for_value(self, ctx: click.Context) -> Any:
         """Ask on standard error, so that standard output carries the result alone."""
@@ -122,7 +123,7 @@ class Asked(click.Option):
         while True:
             typed = typed_line()
             if typed is None:
-                raise click.UsageError(f"{self._ask} Give {self.opts[0]}.")
+                raise click.UsageError(f"{self._ask} Give {self._give}.")
             try:
                 return self.type_cast_value(ctx, typed)
             except click.BadParameter as problem:
