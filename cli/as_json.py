@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
-from ..engine.catalog import Catalog
+from ..engine.catalog import Catalog, asked
 from ..engine.house.voices import behind, of_cause, of_question
 from .rules_words import as_shape, whole_shape
 
@@ -22,8 +22,8 @@ def text(shape: dict[str, Any]) -> str:
     return json.dumps(shape, ensure_ascii=False, indent=2)
 
 
-def diagnosis(catalog: Catalog, d: Diagnosis) -> dict[str, Any]:
-    """The documented shape of a diagnosis. Probabilities are rounded to six places."""
+def diagnosis(catalog: Catalog, d: Diagnosis, noun: str = "the rind") -> dict[str, Any]:
+    """The documented shape of a diagnosis. Probabilities are rounded to six places. ``noun``: the cheese's rind."""
     lead = d.next_question
     return {
         "schema": DIAGNOSIS,
@@ -79,7 +79,7 @@ def diagnosis(catalog: Catalog, d: Diagnosis) -> dict[str, Any]:
         if lead is None
         else {
             "id": lead.id,
-            "ask": catalog.questions[lead.id].ask,
+            "ask": asked(catalog.questions[lead.id], noun),
             "gain": _p(lead.gain),
             "changes_advice": _p(lead.change),
         },
@@ -144,7 +144,7 @@ def questions(catalog: Catalog) -> dict[str, Any]:
         "questions": [
             {
                 "id": q.id,
-                "ask": q.ask,
+                "ask": asked(q),
                 "kind": q.kind,
                 "how": q.how,
                 "effort": q.effort,

@@ -489,7 +489,7 @@ class Questionnaire:
         d = self._diagnoser.diagnose(look.answers, frozenset(look.skipped))
         self._look.finish(self._catalog, d)
         if self._as_json:
-            click.echo(shapes.text(shapes.diagnosis(self._catalog, d)))
+            click.echo(shapes.text(shapes.diagnosis(self._catalog, d, noun_of(self._catalog, self._look.answers))))
         else:
             show(self._pen, self._catalog, d)
             taught(self._pen, self._look.learnt(self._catalog)[1])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from ..engine.catalog import Catalog
+from ..engine.catalog import Catalog, asked
 from ..engine.conditions import describe, leaves
 from ..engine.errors import RindwrightError, nearest
 from ..engine.house.voices import of_question
@@ -111,7 +111,7 @@ def _sign(pen: Pen, catalog: Catalog, id: str) -> None:
     pen.line("Sign" + (": speaks for health" if s.healthy else "") + f"; counts {_window(s.from_day, s.to_day)}.")
     question = catalog.questions.get(s.id if s.when is None else next(leaf.ask for leaf in leaves(s.when) if leaf.ask))
     if question is not None:
-        pen.line(f"Asked as: {question.ask.replace('{rind}', 'the smear')} {question.how}")
+        pen.line(f"Asked as: {asked(question)} {question.how}")
     for rate in s.on_sound_rinds:
         where = f" ({', '.join(rate.rinds)})" if rate.rinds else ""
         pen.item(
@@ -188,7 +188,7 @@ def _question(pen: Pen, catalog: Catalog, id: str) -> None:
     q = catalog.questions[id]
     if id in catalog.signs:
         return
-    pen.heading(f"{q.ask.replace('{rind}', 'the rind')} ({q.id}){tag(of_question(catalog, id))}")
+    pen.heading(f"{asked(q)} ({q.id}){tag(of_question(catalog, id))}")
     for text in (q.how, q.why):
         if text:
             pen.line(text)

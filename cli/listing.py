@@ -26,7 +26,7 @@ def questions(as_json: bool, house: Path | None = None) -> Status:
         return Status.DONE
     pen = Pen(console(), screen_width())
     for q in catalog.questions.values():
-        pen.line(f"{q.id}: {asked(q, 'the smear')}{tag(of_question(catalog, q.id))}", "bold")
+        pen.line(f"{q.id}: {asked(q)}{tag(of_question(catalog, q.id))}", "bold")
         pen.item("", f"Answer: {expected(q)}.", indent=2)
     return Status.DONE
 

@@ -3,21 +3,14 @@
 from __future__ import annotations
 
 from ..engine.answers import Answers, Value, as_text
-from ..engine.catalog import Catalog, Cheese
+from ..engine.catalog import Catalog, Cheese, asked
 from ..engine.gates import offered
 from ..engine.model import Question
 
 
 def noun_of(catalog: Catalog, answers: Answers) -> str:
     """What the living rind is called: "the smear"."""
-    family = answers.cheese(catalog).family
-    return catalog.families[family].noun if family else "the rind"
-
-
-def asked(question: Question, noun: str) -> str:
-    """The question as it is put."""
-    text = question.ask.replace("{rind}", noun)
-    return text[:1].upper() + text[1:]
+    return catalog.noun(answers.cheese(catalog))
 
 
 def choices(question: Question, cheese: Cheese | None = None) -> list[tuple[str, str]]:
@@ -37,3 +30,6 @@ def in_words(question: Question, value: Value) -> str:
     if isinstance(value, tuple):
         return "; ".join(texts.get(v, v) for v in value)
     return "don't know" if value == "unknown" else texts.get(value, as_text(value))
+
+
+__all__ = ["asked", "choices", "in_words", "noun_of"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from ..engine.catalog import Catalog
+from ..engine.catalog import RIND, Catalog
 from ..engine.errors import listed
 from ..engine.model import HouseMark
 
@@ -80,7 +80,7 @@ def in_plain_words(catalog: Catalog, rule: Any) -> list[str]:
         names = [next((x[r].name for x in (catalog.families, catalog.styles) if r in x), r) for r in rinds]
         return f" On {listed(names)} only." if names else ""
 
-    said += [f"Asks: {q.ask}{on(q.rinds)}" for q in rule.question]
+    said += [f"Asks: {q.ask.replace(RIND, 'the rind')}{on(q.rinds)}" for q in rule.question]
     said += [f"Knows a sign: {s.name}. On a sound rind it shows {s.on_sound_rinds[0].seen}." for s in rule.sign]
     said += [f"Knows a circumstance: {c.means}. It holds for {c.how_common}." for c in rule.circumstance]
     said += [f"Widens a circumstance: {so(d.circumstance)}." for d in rule.derive]

@@ -58,12 +58,12 @@ def run(
         answers = logged.answers
     d = diagnoser.diagnose(answers)
     if as_json:
-        shape = shapes.diagnosis(catalog, d)
+        shape = shapes.diagnosis(catalog, d, noun_of(catalog, answers))
         if logged is not None:
             shape["logger"] = logged.shape
         if beside:
             alone = Diagnoser(packaged_knowledge())
-            shape["beside"] = shapes.diagnosis(alone.catalog, alone.diagnose(answers))
+            shape["beside"] = shapes.diagnosis(alone.catalog, alone.diagnose(answers), noun_of(alone.catalog, answers))
         click.echo(shapes.text(shape))
     else:
         pen = Pen(console(no_color), screen_width())

@@ -27,6 +27,8 @@ from .model import (
 
 HOUSE = "house_"
 """How the source id of a house rule begins: ``house_`` and the name of the rule."""
+RIND = "{rind}"
+"""Stands in a question for the family's own word."""
 GRADES = ("published", "handbook", "trade", "practice", "memory", "house")
 _GRADE_OF_KIND = {
     "paper": "published",
@@ -87,6 +89,12 @@ class Cheese:
         if self.age_days is None:
             return True if from_day == 0 and to_day is None else None
         return self.age_days >= from_day and (to_day is None or self.age_days <= to_day)
+
+
+def asked(question: Question, noun: str = "the rind") -> str:
+    """A question as it is put, with the word for the living rind, such as "the smear", where it stands."""
+    text = question.ask.replace(RIND, noun)
+    return text[:1].upper() + text[1:]
 
 
 class Catalog:
@@ -150,6 +158,10 @@ class Catalog:
     def marks(self, sources: Iterable[str]) -> tuple[HouseMark, ...]:
         """The house rules among the sources of a claim."""
         return tuple(self.house[s] for s in sources if s in self.house)
+
+    def noun(self, cheese: Cheese) -> str:
+        """What its living rind is called: "the smear", "the bloom"; "the rind" while its family is not known."""
+        return self.families[cheese.family].noun if cheese.family else "the rind"
 
     def cheese(self, family: str | None, style: str | None, age_days: float | None) -> Cheese:
         """The cheese in hand, from what is known of it. A style of another family than the one named is left out."""

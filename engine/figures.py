@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from .answers import UNKNOWN, Answers, Unusable, is_known, understand
-from .catalog import Catalog
+from .catalog import Catalog, asked
 from .gates import makes_sense, plain_view
 from .model import Cause, Question
 
@@ -99,7 +99,7 @@ def _says(question: Question, value: float, answers: Answers, cheese: Cheese) ->
         return "The loss keeps steady between the weighings."
     if question.id == LOSS_CHANGE:
         return f"The loss has {'slowed down' if value < 0 else 'grown'} by {abs(value):.0f} % between the weighings."
-    return f"{question.ask} {value:g} {question.unit}."
+    return f"{asked(question)} {value:g} {question.unit}."
 
 
 def _loss_in_words(value: float, answers: Answers, kind: str | None) -> str:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from rapidfuzz import fuzz
 
 from .answers import Answers, Value
-from .catalog import Catalog
+from .catalog import Catalog, asked
 from .model import Knowledge, Question, Sign
 from .protection import protected
 
@@ -111,7 +111,7 @@ def _phrases(catalog: Catalog) -> Iterator[tuple[str, Question, str, str]]:
         if where is not None:
             listed.extend((w, *where, sign.name) for w in sign.words)
     for question in catalog.questions.values():
-        listed.extend((w, question, "", f"{question.ask} Yes.") for w in question.words)
+        listed.extend((w, question, "", f"{asked(question)} Yes.") for w in question.words)
         for option in question.options:
             listed.extend((w, question, option.id, option.text) for w in option.words)
     cleaned = ((" ".join(_tokens(w)), q, o, n) for w, q, o, n in listed)

@@ -10,9 +10,10 @@ from .causes import causes_on
 from .claims import GRADE_MEANS, Claim, by_grade, claims, grade_cells
 from .investigations import Outcome, tally
 from .markdown import bullets, counted, grade_name, page, table
+from .sparse import SparseOutcome, shares
 
 
-def front_page(catalog: Catalog, reached: Sequence[Outcome]) -> str:
+def front_page(catalog: Catalog, reached: Sequence[Outcome], sparse: Sequence[SparseOutcome]) -> str:
     """Counts by grade: over all, by what is claimed, by kind of rind."""
     every = list(claims(catalog))
     about: dict[str, list[Claim]] = defaultdict(list)
@@ -35,6 +36,7 @@ def front_page(catalog: Catalog, reached: Sequence[Outcome]) -> str:
                 f"[Organisms and look-alikes](organisms.md): {len(catalog.organisms)}",
                 f"[Sources](sources.md): {len(catalog.sources)}, each with how far it was checked",
                 f"[Published investigations](investigations.md): {len(reached)}, misses included. {tally(reached)}",
+                f"[Two or three signs and nothing else](sparse.md): {shares(catalog, sparse)}",
             ]
         ),
         "## What the grades mean",

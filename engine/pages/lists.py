@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Sequence
 
-from ..catalog import GRADES, Catalog
+from ..catalog import GRADES, Catalog, asked
 from ..conditions import leaves
 from .causes import causes_on
 from .claims import GRADE_MEANS, claims
@@ -55,14 +55,14 @@ def signs_page(catalog: Catalog) -> str:
         "that fits a cheese counts.",
     ]
     for sign in sorted(catalog.signs.values(), key=lambda s: s.name.casefold()):
-        asked = catalog.questions.get(
+        question = catalog.questions.get(
             sign.id if sign.when is None else next((leaf.ask for leaf in leaves(sign.when) if leaf.ask), "")
         )
-        question = f' Asked as: "{asked.ask.replace("{rind}", "the rind")}"' if asked else ""
+        put = f' Asked as: "{asked(question)}"' if question else ""
         health = " It speaks for health." if sign.healthy else ""
         parts += [
             f"## {capital(sign.name)}",
-            f"Id `{sign.id}`, on {rind_names(sign.rinds)}, {window(sign.from_day, sign.to_day)}.{health}{question}",
+            f"Id `{sign.id}`, on {rind_names(sign.rinds)}, {window(sign.from_day, sign.to_day)}.{health}{put}",
             bullets(
                 f"sound rind{f' ({rind_names(r.rinds)})' if r.rinds else ''}, {window(r.from_day, r.to_day)}: "
                 f"{r.seen}, {ground(catalog, r.sources)}"
