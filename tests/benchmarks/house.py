@@ -1,4 +1,6 @@
-"""A thousand invented house rules over the full knowledge: reading, checking, opening, weighing. Seconds are of processor.
+"""A thousand invented house rules over the full knowledge: reading, checking, opening, weighing.
+
+Seconds are of processor.
 
 python tests/benchmarks/house.py [HOW MANY]
 """
