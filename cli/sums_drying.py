@@ -71,7 +71,7 @@ def weighed(
         f"Over all: {o.flux_g_m2_day:.0f} g/m² and day. Usual for {b.rind}: {b.low:g} to {b.high:g} ({b.conditions})."
     )
     lines.append(_VERDICTS[found.verdict] + _TRENDS[found.trend])
-    if found.verdict in ("too much", "too little"):
+    if found.verdict in ("too much", "too little") and rind in drying.MOIST:
         h = drying.DRAUGHTS[where]
         now = drying.humidity_for_flux(o.flux_g_m2_day, temperature, 0.97, h)
         aim = drying.humidity_for_flux((b.low + b.high) / 2, temperature, 0.97, h)

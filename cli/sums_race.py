@@ -159,7 +159,7 @@ def _gain(g: growth_race.Gain) -> str:
 
 def _drawn(race: growth_race.Race) -> list[str]:
     lines = [
-        f"{key} {r.name}{', estimates' if r.estimate else ''}: {r.progress[-1]:.1f} days of best growth by day "
+        f"- {key}: {r.name}{', estimates' if r.estimate else ''}: {r.progress[-1]:.1f} days of best growth by day "
         f"{race.days[-1]}"
         for key, r in zip(KEYS, race.racers, strict=False)
     ]

@@ -103,7 +103,7 @@ def _says(question: Question, value: float, answers: Answers, cheese: Cheese) ->
 
 
 def _loss_in_words(value: float, answers: Answers, kind: str | None) -> str:
-    from .sums.drying import band, humidity_for_flux
+    from .sums.drying import MOIST, band, humidity_for_flux
 
     said = f"The rind loses {value:.0f} g per square metre and day" if value >= 0 else (
         f"The cheese gains {-value:.0f} g per square metre and day"
@@ -112,6 +112,8 @@ def _loss_in_words(value: float, answers: Answers, kind: str | None) -> str:
         return said + "."
     usual = band(kind)
     said += f"; usual for {usual.rind} is a loss of {usual.low:g} to {usual.high:g} (an estimate)."
+    if kind not in MOIST:
+        return said
     degrees = [c for c in (number(answers, "temp_low_c"), number(answers, "temp_high_c")) if c is not None]
     warmth = sum(degrees) / len(degrees) if degrees else 12.0
     if usual.low <= value <= usual.high or not 1 <= warmth <= 30:

@@ -82,3 +82,17 @@ def test_a_wrapped_cheese_is_held_against_no_band(diagnoser: Diagnoser) -> None:
 
     assert "usual for blue without a wrap is a loss of 20 to 60" in said()
     assert said(wrap="film") == "The rind loses 8 g per square metre and day."
+
+
+def test_only_a_moist_rind_tells_the_humidity(diagnoser: Diagnoser) -> None:
+    """A natural rind that dries too fast is not sent into the damp air of a smear."""
+
+    def said(family: str, style: str) -> str:
+        given = Answers.of({"family": family, "style": style, "age_days": 45.0})
+        found = given.adding("rind_loss_g_m2_day", 90.0)
+        (figure,) = told(diagnoser.catalog, given, found, given.cheese(diagnoser.catalog))
+        return figure.says
+
+    assert "would be right" in said("washed", "monastery")
+    for family, style in (("natural", "tomme_grey"), ("hard", "hard_bare")):
+        assert said(family, style).endswith("10 to 40 (an estimate).")
