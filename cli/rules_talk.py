@@ -159,6 +159,8 @@ def reason(reply: str) -> tuple[str | None, str]:
 
 def deed(reply: str) -> tuple[str | None, str]:
     """Something to do, or nothing."""
+    if reply and not re.search(r"[^\W\d_]{2}", reply):
+        return None, "In words, please; or an empty line."
     if TASTE.search(reply):
         return None, "A house rule sends nobody to taste or eat a cheese. Say it without."
     return no_promise(reply)

@@ -1,7 +1,4 @@
 """A thousand invented house rules over the full knowledge: reading, checking, opening, weighing.
-
-Seconds are of processor.
-
 python tests/benchmarks/house.py [HOW MANY]
 """
 
@@ -34,7 +31,7 @@ COUNT = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
 
 
 def main() -> None:
-    """Measure, and print one line per figure."""
+    """Measure, and print one line per figure; seconds are of processor."""
     knowledge = load_checked(Path(str(files("rindwright.knowledge"))))
     catalog = Catalog(knowledge)
     with tempfile.TemporaryDirectory() as name:

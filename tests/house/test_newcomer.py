@@ -21,6 +21,8 @@ from rindwright.engine.house.layering import layer
 from rindwright.engine.house.reading import read_shelf
 from rindwright.engine.model import Knowledge
 
+from tests.house_rules import entry_of
+
 from .conftest import Program
 
 HERE = Path(__file__).parent / "transcripts"
@@ -126,6 +128,19 @@ def test_help_at_each_question_and_words_that_promise(program: Program) -> None:
     assert "sends nobody to taste" in done.stdout
     assert "may promise that" in done.stdout
     assert 'The packaged word here is "usually"' in done.stdout
+
+
+def test_a_figure_on_one_rind(program: Program, tmp_path: Path) -> None:
+    """Words for a rind, a figure and a cause are taken as they are; a bare number is no deed."""
+    typed = "washed rind\ncellar above 14 degrees\na figure\n1\nover 13,5\ntoo_warm\n3\n1\n\nIn August it slips.\nAda\n"
+    done = program("rules", "new", typed=typed)
+    assert done.returncode == 0, done.stderr + done.stdout
+    assert "1. What was the highest temperature this week?" in done.stdout
+    assert "In words, please; or an empty line." in done.stdout
+    (file,) = (tmp_path / "home" / "house").glob("*.yaml")
+    (circumstance,) = entry_of(file.read_text(encoding="utf-8")).rule.circumstance
+    figure, rind = circumstance.when.all
+    assert (figure.ask, figure.above, rind.rind) == ("temp_high_c", 13.5, ("washed",))
 
 
 REPLIES = st.one_of(
