@@ -13,7 +13,7 @@ from rapidfuzz import fuzz
 
 from ..engine.catalog import Catalog
 from ..engine.house.checking import Report, check
-from ..engine.house.drafting import Draft, fits_cause, numbers, rule_of, said_already
+from ..engine.house.drafting import Draft, can_be_on, numbers, rule_of, said_already
 from ..engine.house.reading import Entry, Shelf, named, read_rule, read_shelf
 from ..engine.house.writing import rule_text
 from ..engine.noticing import readings
@@ -136,6 +136,8 @@ class Guide:
         heard = {r.question for r in readings(self._catalog, text)}
         scored: list[tuple[float, str, str]] = []
         for s in self._catalog.signs.values():
+            if not can_be_on(s.rinds, d.rinds, self._catalog):
+                continue
             like = max(_like(text, phrase) for phrase in (s.name, *s.words))
             scored.append((like + (HEARD if s.id in heard else 0), f"sign {s.id}", f"you notice: {s.name}"))
         for c in self._catalog.circumstances.values():
@@ -187,7 +189,7 @@ class Guide:
             talking.words,
             "Such as: box too wet. All causes: rindwright rules list --all",
         )
-        fitting = [c for c in self._catalog.causes.values() if fits_cause(c, d.rinds, self._catalog)]
+        fitting = [c for c in self._catalog.causes.values() if can_be_on(c.rinds, d.rinds, self._catalog)]
         scored = sorted(((_like(text, c.name), c.id, c.name) for c in fitting), key=lambda x: (-x[0], x[1]))
         if len(scored) > 1 and scored[0][0] >= SURE and scored[1][0] < scored[0][0] - 0.1:
             d.cause = scored[0][1]

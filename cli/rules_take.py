@@ -12,6 +12,7 @@ from ..engine.house.sharing import adds_up, look_into
 from . import clock
 from . import rules_files as files
 from .context import console, house_folder, packaged_knowledge, screen_width
+from .learn import learnt_by
 from .pen import Pen
 from .rules_try import gather, summary
 from .rules_words import does, whose
@@ -48,9 +49,10 @@ def run(folder: Path, yes: bool, house: Path | None, no_color: bool) -> Status:
         from ..engine.diagnosis import Diagnoser
         from ..engine.house.trying import try_on
 
-        before = Diagnoser(layer(packaged, shelf.entries).knowledge)
-        pen.line("On your past questionnaires:")
-        summary(pen, try_on(before, Diagnoser(offer.layered.knowledge), looks))
+        both = (layer(packaged, shelf.entries).knowledge, offer.layered.knowledge)
+        before, after = (Diagnoser(k, learnt_by(Catalog(k), None)[0]) for k in both)
+        pen.line("On your past looks:")
+        summary(pen, try_on(before, after, looks))
     if not yes and not _agreed(pen):
         pen.line("Nothing is taken in. To take it in without a question: --yes")
         return Status.DONE

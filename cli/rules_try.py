@@ -19,6 +19,7 @@ from ..engine.house.reading import Shelf, named, read_shelf
 from ..engine.reading.answers_file import read_answers
 from ..engine.reading.nodes import read_text
 from .context import archive_path, console, house_folder, packaged_knowledge, screen_width
+from .learn import learnt_by
 from .pen import Pen
 from .report import percent
 from .rules import reaches, with_draft
@@ -58,7 +59,8 @@ def run(rule: str | None, files: Sequence[str], no_looks: bool, house: Path | No
         looks = [(f"its own example {n}", told(catalog, raw)[0]) for n, raw in enumerate(rule_.examples.speaks, 1)]
     if not looks:
         raise FileProblem("There is nothing to try it on: no past look. Give an answers file with --on FILE.")
-    found = try_on(Diagnoser(without), Diagnoser(with_it), looks)
+    before, after = (Diagnoser(k, learnt_by(Catalog(k), None)[0]) for k in (without, with_it))
+    found = try_on(before, after, looks)
     pen.line(
         f"Tried {what} on {len(looks)} look{'' if len(looks) == 1 else 's'}. Nothing is changed by trying.", "bold"
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from ..engine.catalog import Catalog
@@ -19,6 +19,11 @@ def tag(marks: Iterable[HouseMark]) -> str:
     """`` [house rule red_dust, Marta, 2026-11-27]``, or nothing."""
     said = "; ".join(whose(m) for m in marks)
     return f" [{said}]" if said else ""
+
+
+def kept_tag(entry: Mapping[str, Any]) -> str:
+    """The same, from a diagnosis as the archive keeps it."""
+    return tag(HouseMark(m["rule"], m["owner"], m["date"], "") for m in entry.get("house", ()))
 
 
 def grounds(catalog: Catalog, grade: str, sources: Sequence[str]) -> str:
@@ -71,12 +76,16 @@ def in_plain_words(catalog: Catalog, rule: Any) -> list[str]:
     def so(id: str) -> str:
         return catalog.circumstances[id].means if id in catalog.circumstances else id
 
-    said += [f"Asks: {q.ask}" for q in rule.question]
+    def on(rinds: Sequence[str]) -> str:
+        names = [next((x[r].name for x in (catalog.families, catalog.styles) if r in x), r) for r in rinds]
+        return f" On {listed(names)} only." if names else ""
+
+    said += [f"Asks: {q.ask}{on(q.rinds)}" for q in rule.question]
     said += [f"Knows a sign: {s.name}. On a sound rind it shows {s.on_sound_rinds[0].seen}." for s in rule.sign]
     said += [f"Knows a circumstance: {c.means}. It holds for {c.how_common}." for c in rule.circumstance]
     said += [f"Widens a circumstance: {so(d.circumstance)}." for d in rule.derive]
     said += [f"Knows a cause: {c.name}, {c.base_rate}. {' '.join(c.what.split())}" for c in rule.cause]
-    said += [f"With {cause(x.cause)}, {sign(x.sign)} shows {x.seen}." for x in rule.link]
+    said += [f"With {cause(x.cause)}, {sign(x.sign)} shows {x.seen}.{on(x.rinds)}" for x in rule.link]
     said += [f"It makes {cause(x.cause)} likelier ({x.strength}) when {so(x.when)}." for x in rule.likelier]
     said += [
         f"It speaks against {cause(x.cause)} ({x.strength}): {sign(x.sign) if x.sign else so(x.when)}."

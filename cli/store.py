@@ -140,7 +140,7 @@ class Look:
 
         cheese = self.answers.cheese(catalog)
         local = self.learnt(catalog)[0].stamp
-        body = weighed_of(d, cheese.family, cheese.style.id if cheese.style else None, cheese.age_days, local)
+        body = weighed_of(d, cheese.family, cheese.style.id if cheese.style else None, cheese.age_days, local, catalog)
         again = d.plan.look_again_days
         due = None if again is None else later(self.looked_on, again)
 

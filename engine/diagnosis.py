@@ -380,7 +380,8 @@ class Diagnoser:
         if safety.level == "hold":
             return "hold"
         first = causes[0].probability if causes else 0.0
-        troubling = [e for e in case.evidence if e.state in ("there", "slight") and not e.healthy and not e.normal]
+        there = [e for e in case.evidence if e.state in ("there", "slight")]
+        troubling = [e for e in there if not (e.healthy or e.normal or e.usual)]
         accounted = normal.rows or any(e.healthy and e.state == "there" for e in case.evidence)
         if accounted and not troubling and first < NORMAL_CAUSE_CAP and normal.probability >= NORMAL_LEAST:
             return "normal"

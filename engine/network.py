@@ -30,6 +30,8 @@ LACKS_HEALTH = 0.45
 """How often a cause takes away a healthy sign it is not linked to: judgement, no source."""
 NORMAL_LEAK = 0.55
 """How often a sign that is normal at this age shows on a sound rind: the word "often"."""
+USUAL = "often"
+"""A sign that a sound rind shows this often does not stand in the way of "normal"."""
 UNSAID = (0.35, 0.97)
 """A striking sign left out by a maker who has listed everything: how often when it is there,
 and when it is not. Judgement, no source."""
@@ -46,6 +48,8 @@ class Evidence:
     normal: tuple[str, ...] = ()
     """Normal rows that account for it at this age."""
     healthy: bool = False
+    usual: bool = False
+    """Whether a sound rind of this kind and age shows it often, or more than often."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +124,8 @@ class Builder:
                 continue
             normal = self.normal_rows(sign.id, view)
             finding = self.finding(sign, state, index, view, normal)
-            evidence.append(Evidence(sign.id, state, len(findings), normal, sign.healthy))
+            usual = self.usual(self.leak_key(sign, cheese))
+            evidence.append(Evidence(sign.id, state, len(findings), normal, sign.healthy, usual))
             findings.append(finding)
         network = Network((*base, UNKNOWN_CAUSE_BASE), feeds, tuple(findings))
         return CaseNetwork(network, nodes, tuple(evidence), shifts, cheese, view)
@@ -231,6 +236,11 @@ class Builder:
             if found is None
             else found
         )
+
+    def usual(self, key: LeakKey) -> bool:
+        """Whether a sign says nothing against a sound rind. By the word of the knowledge: no correction makes it so."""
+        seen = self.catalog.signs[key[0]].on_sound_rinds[key[1]].seen
+        return self.catalog.value("frequency", seen) >= self.catalog.value("frequency", USUAL)
 
     def leak_key(self, sign: Sign, cheese: Cheese) -> LeakKey:
         """Which of a sign's rates on sound rinds fits this cheese: the last that does."""

@@ -56,6 +56,14 @@ def value_of(catalog: Catalog, name: str) -> st.SearchStrategy[Value]:
     return st.one_of(st.sampled_from(limits), anything) if limits else anything
 
 
+@lru_cache(maxsize=64)
+def put_to(catalog: Catalog, style: str) -> list[str]:
+    """Questions that are put to a style."""
+    kind = catalog.styles[style]
+    names = {kind.id, kind.group, catalog.home[style]}
+    return [q.id for q in catalog.questions.values() if not q.rinds or names & set(q.rinds)]
+
+
 @st.composite
 def answers_of(
     draw: st.DrawFn,
@@ -64,20 +72,26 @@ def answers_of(
     unknowns: bool = True,
     listing: bool = True,
     leave: frozenset[str] = frozenset(),
+    family: str | None = None,
 ) -> Answers:
-    """A valid set of answers: the cheese mostly known, then any questions, some "don't know".
+    """A valid set of answers: the cheese mostly known, then questions, some "don't know".
 
-    ``leave`` names questions that stay unasked.
+    The cheese is of any family, or of the one asked for. Most answers are to questions that are put to such a cheese;
+    some are to any, as an answers file may hold them. ``leave`` names questions that stay unasked.
     """
     given: dict[str, Value] = {}
-    if draw(st.integers(0, 9)):
-        family = catalog.families[draw(st.sampled_from(sorted(catalog.families)))]
-        given["family"] = family.id
-        given["style"] = draw(st.sampled_from([style.id for style in family.styles]))
+    fitting = list(catalog.questions)
+    if family is not None or draw(st.integers(0, 9)):
+        kind = catalog.families[family or draw(st.sampled_from(sorted(catalog.families)))]
+        style = draw(st.sampled_from(kind.styles))
+        given["family"] = kind.id
+        given["style"] = style.id
         counted_from = draw(st.sampled_from(("age_days", "age_days", "age_days", "made_days_ago", "")))
         if counted_from:
-            given[counted_from] = float(draw(st.integers(0, 120)))
-    names = draw(st.lists(st.sampled_from(list(catalog.questions)), unique=True, max_size=max_size))
+            given[counted_from] = float(draw(st.integers(0, int(1.4 * style.ready_day))))
+        if draw(st.integers(0, 3)):
+            fitting = put_to(catalog, style.id)
+    names = draw(st.lists(st.sampled_from(fitting), unique=True, max_size=max_size))
     for name in names:
         if name not in given:
             skip = unknowns and not draw(st.integers(0, 7))

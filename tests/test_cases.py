@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from rindwright.engine.diagnosis import Diagnoser, Diagnosis
+from rindwright.engine.diagnosis import NORMAL_CAUSE_CAP, Diagnoser, Diagnosis
+from rindwright.engine.pages.causes import causes_on
 from rindwright.engine.pages.investigations import STRENGTHS, outcome, read_investigation
 from rindwright.engine.reading.answers_file import CASE_KEYS, read_answers
 from rindwright.engine.reading.nodes import read_yaml
@@ -66,6 +67,8 @@ def test_case(diagnoser: Diagnoser, path: Path) -> None:
             assert ids[:1] != [expect[key]]
     if expect.get("verdict") == "normal":
         assert not [c.id for c in d.cautions if c.level != "note"]
+        assert not [c.id for c in d.causes if c.probability >= NORMAL_CAUSE_CAP]
+        assert d.plan.today == ()
         assert "row" not in expect or expect["row"] in d.normal.rows
 
 
@@ -95,12 +98,16 @@ def test_every_normal_row_has_its_case(diagnoser: Diagnoser) -> None:
     assert set(diagnoser.catalog.normal) == rows
 
 
-@pytest.mark.parametrize("path", sorted(ROOT.glob("normal/*.yaml")), ids=name)
-def test_normal_at_another_age_is_not_called_so(diagnoser: Diagnoser, path: Path) -> None:
-    answers = read_answers(diagnoser.catalog, path.read_text(encoding="utf-8"), path.name)
-    row = diagnoser.catalog.normal[load(path)["expect"]["row"]]
-    if row.to_day is None and not row.until_due_day:
-        return
-    later = 400.0
-    rows = diagnoser.diagnose(answers.adding("age_days", later)).normal.rows
-    assert row.id not in rows
+def test_a_cause_of_several_families_comes_first_on_one_that_is_not_washed(diagnoser: Diagnoser) -> None:
+    catalog = diagnoser.catalog
+    on: dict[str, set[str]] = {}
+    for path in ROOT.glob("worked/*.yaml"):
+        case = load(path)
+        if "first" in case["expect"]:
+            said = case["answers"]
+            family = catalog.home[said["style"]] if "style" in said else said.get("family", "")
+            on.setdefault(case["expect"]["first"], set()).add(family)
+    several = [id for id in catalog.causes if len({f for f in catalog.families if id in causes_on(catalog, f)}) > 1]
+    assert len(several) > 50
+    assert [id for id in several if not on[id] - {"washed"}] == []
+    assert {family for found in on.values() for family in found} >= set(catalog.families)

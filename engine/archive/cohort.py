@@ -273,7 +273,9 @@ class Weigher:
             if sign.healthy:
                 accounted = accounted | state.there
             else:
-                troubling = troubling | (there & ~state.normal)
+                places = self._leak(cohort, sign).codes
+                usual = np.array([self.builder.usual((sign.id, k)) for k in range(len(sign.on_sound_rinds))])
+                troubling = troubling | (there & ~state.normal & ~usual[places])
             accounted = accounted | (there & state.normal)
         is_normal = accounted & ~troubling & (first < NORMAL_CAUSE_CAP) & (normal >= NORMAL_LEAST)
         leads = (first >= LEAD_THRESHOLD) & (first > posterior[:, -1])

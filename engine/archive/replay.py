@@ -30,6 +30,7 @@ from .cohort import VERDICTS, Weighed, Weigher
 from .columns import Cohort, Reader
 from .daybook import Record
 from .looks import fitting
+from .problems import ArchiveProblem
 from .store import Archive
 
 LEVEL = 1e-6
@@ -66,7 +67,7 @@ class Task:
     def of(path: Path, knowledge: Knowledge, local: Local = NONE) -> Task:
         """A task for an archive under some knowledge."""
         packed = pickle.dumps((knowledge, Local(dict(local.base), dict(local.links), dict(local.leaks))))
-        return Task(str(path), packed, f"{knowledge.version} {local.stamp}")
+        return Task(str(path), packed, f"{knowledge.version} {knowledge.house_version} {local.stamp}")
 
     def __hash__(self) -> int:
         return hash((self.path, self.stamp))
@@ -187,12 +188,20 @@ def _in_turn(task: Task, pieces: Sequence[tuple[int, int]], processes: int) -> I
             yield work(task, first, last)
         return
     from concurrent.futures import ProcessPoolExecutor
+    from concurrent.futures.process import BrokenProcessPool
     from multiprocessing import get_context
 
-    with ProcessPoolExecutor(processes, mp_context=get_context("spawn"), initializer=_ready, initargs=(task,)) as pool:
-        # The knowledge went over once, with the initializer: the pieces carry only its name.
-        light = Task(task.path, b"", task.stamp)
-        yield from pool.map(work, [light] * len(pieces), [a for a, _ in pieces], [b for _, b in pieces])
+    context = get_context("spawn")
+    try:
+        with ProcessPoolExecutor(processes, mp_context=context, initializer=_ready, initargs=(task,)) as pool:
+            # The knowledge went over once, with the initializer: the pieces carry only its name.
+            light = Task(task.path, b"", task.stamp)
+            yield from pool.map(work, [light] * len(pieces), [a for a, _ in pieces], [b for _, b in pieces])
+    except BrokenProcessPool:
+        raise ArchiveProblem(
+            "A process that weighed looks has died, perhaps for want of memory. Nothing is changed; "
+            "try again with --processes 1."
+        ) from None
 
 
 def replay_on(client: Any, archive: Archive, knowledge: Knowledge, local: Local = NONE, size: int = SPAN) -> Table:
@@ -270,17 +279,18 @@ def why(diagnoser: Diagnoser, answers: Answers, weighed: Record, causes: Sequenc
 def right_first(archive: Archive, table: Table, nodes: Sequence[str]) -> tuple[int, int, int]:
     """Confirmed looks with a cause, and in how many of them the first cause was right then and is today."""
     outcomes = {
-        look_id: frozenset(json.loads(causes))
-        for look_id, causes in archive.db.execute(
-            "SELECT look_id, causes FROM outcome WHERE id IN (SELECT max(id) FROM outcome GROUP BY look_id)"
+        look_id: (frozenset(json.loads(causes)), told)
+        for look_id, causes, told in archive.db.execute(
+            "SELECT look_id, causes, first_cause FROM outcome JOIN look ON look.id = look_id "
+            "WHERE outcome.id IN (SELECT max(id) FROM outcome GROUP BY look_id)"
         )
     }
     total = then = now = 0
     for row in table:
-        causes = outcomes.get(int(row["id"]))
+        causes, told = outcomes.get(int(row["id"]), (frozenset(), None))
         if causes:
             total += 1
-            then += row["then_first"] >= 0 and nodes[row["then_first"]] in causes
+            then += told in causes  # by name: a cause that is gone now was right all the same
             now += row["first"] >= 0 and nodes[row["first"]] in causes
     return total, int(then), int(now)
 

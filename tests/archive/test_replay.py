@@ -166,3 +166,23 @@ def test_a_dask_cluster_gives_the_same_table(stocked: Archive, diagnoser: Diagno
     ):
         found = replay_on(client, stocked, diagnoser.knowledge, size=5)
     assert found.tobytes() == replay(stocked, diagnoser.knowledge, size=5).tobytes()
+
+
+@pytest.mark.parametrize("wide", [False, True])
+def test_looks_that_cannot_be_written_out_come_out_the_same(
+    diagnoser: Diagnoser, monkeypatch: pytest.MonkeyPatch, wide: bool
+) -> None:
+    from rindwright.engine.belief import TooWide
+
+    def too_wide(*_: object) -> None:
+        raise TooWide(99)
+
+    some = [(kept(a), a.listed_all) for a in some_answers(diagnoser, 8, 7)]
+    plain = Worker(diagnoser.knowledge).weigh(some)
+    monkeypatch.setattr("rindwright.engine.archive.cohort.MOST_FOR", 0)
+    if wide:
+        monkeypatch.setattr("rindwright.engine.archive.lanes.beliefs", too_wide)
+    other = Worker(diagnoser.knowledge).weigh(some)
+    assert np.abs(plain.posterior - other.posterior).max() < 1e-9
+    assert plain.verdict.tolist() == other.verdict.tolist()
+    assert other.hard.any() == wide

@@ -18,7 +18,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 from rindwright.engine.answers import Answers
 from rindwright.engine.catalog import Catalog
 from rindwright.engine.diagnosis import Diagnoser
-from rindwright.engine.gates import SAFETY
+from rindwright.engine.gates import screened
 from rindwright.engine.house.checking import check
 from rindwright.engine.house.keeping import open_house
 from rindwright.engine.house.layering import layer
@@ -67,7 +67,7 @@ def cases(catalog: Catalog) -> list[Answers]:
 
 def each(diagnoser: Diagnoser, looks: list[Answers]) -> list[float]:
     """Seconds for the next question of each look; the better of two."""
-    skipped = frozenset(SAFETY)
+    skipped = frozenset(screened(diagnoser.catalog))
     diagnoser.next_questions(looks[0], skipped)
     return [best(lambda told=told: diagnoser.next_questions(told, skipped), 2) for told in looks]  # type: ignore[misc]
 

@@ -51,6 +51,11 @@ def house(tmp_path: Path) -> Path:
     return folder
 
 
+def flat(text: str) -> str:
+    """The words of a screen, whatever its width."""
+    return " ".join(text.split())
+
+
 def sentences(layered: Layered) -> list[str]:
     """What is said of the rules that do not count."""
     return [f.sentence for f in layered.faults]

@@ -27,10 +27,10 @@ HERE = Path(__file__).parent / "transcripts"
 DAY = re.compile(r"\b20\d\d-\d\d-\d\d\b")
 HASH = re.compile(r"\b[0-9a-f]{16}\b")
 SESSION = (
-    "1",
+    "2",
     "red dust below the wheel",
     "9",  # there is no ninth: asked again
-    "1",
+    "2",
     "box too wet",  # a slip
     "back",
     "dirty mats",

@@ -151,8 +151,8 @@ def test_a_layer_that_passes_changes_no_safety_result(knowledge: Knowledge, diag
     from .decisions import rows
 
     layered = knowledge
-    for added_to in HARMLESS_LAYERS.values():
-        layered = added_to(layered)
+    for lay in HARMLESS_LAYERS.values():
+        layered = lay(layered)
     assert weakened(knowledge, layered) == ()
     over = Diagnoser(layered)
     for row in rows(diagnoser.catalog)[::11]:
