@@ -14,8 +14,9 @@ from ..engine.archive.looks import read_given
 from ..engine.archive.store import ArchiveProblem, open_archive
 from ..engine.catalog import Catalog
 from ..engine.errors import FileProblem, KnowledgeError
-from ..engine.house.checking import check, told
+from ..engine.house.checking import check
 from ..engine.house.reading import Shelf, named, read_shelf
+from ..engine.house.speaking import told
 from ..engine.reading.answers_file import read_answers
 from ..engine.reading.nodes import read_text
 from .context import archive_path, console, house_folder, packaged_knowledge, screen_width

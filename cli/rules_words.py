@@ -7,6 +7,7 @@ from typing import Any
 
 from ..engine.catalog import RIND, Catalog
 from ..engine.errors import listed
+from ..engine.house.voices import as_records
 from ..engine.model import HouseMark
 
 
@@ -32,18 +33,13 @@ def grounds(catalog: Catalog, grade: str, sources: Sequence[str]) -> str:
     return "; ".join(whose(m) for m in marks) if marks else grade
 
 
-def as_shape(marks: Iterable[HouseMark]) -> list[dict[str, str]]:
-    """House rules behind something, for machines."""
-    return [{"rule": m.rule, "owner": m.owner, "date": m.date} for m in marks]
-
-
 def whole_shape(catalog: Catalog, version: str) -> dict[str, Any]:
     """The house as a diagnosis carries it: its hash and every rule in force."""
     return {
         "version": version,
         "rules": [
             {
-                **as_shape([m])[0], "because": m.because, "adds": list(m.adds), "changes": list(m.changes),
+                **as_records([m])[0], "because": m.because, "adds": list(m.adds), "changes": list(m.changes),
                 "switches_off": list(m.switches_off),
             }
             for m in catalog.knowledge.house

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
-from ..house.voices import behind, of_cause
+from ..house.voices import as_records, behind, of_cause
 from .daybook import Record
 
 if TYPE_CHECKING:
@@ -85,7 +85,7 @@ def _whose(catalog: Catalog | None, sources: Iterable[str]) -> dict[str, Any]:
 
 def _named(marks: Iterable[HouseMark]) -> dict[str, Any]:
     """The house rules behind something; no key at all where there are none."""
-    said = [{"rule": m.rule, "owner": m.owner, "date": m.date} for m in marks]
+    said = as_records(marks)
     return {"house": said} if said else {}
 
 
