@@ -6,8 +6,8 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from ..engine.catalog import Catalog, asked
-from ..engine.house.voices import behind, of_cause, of_question
-from .rules_words import as_shape, whole_shape
+from ..engine.house.voices import as_records, behind, of_cause, of_question
+from .rules_words import whole_shape
 
 if TYPE_CHECKING:
     from ..engine.diagnosis import Diagnosis, RankedCause, Reason
@@ -106,7 +106,7 @@ def _cause(catalog: Catalog, d: Diagnosis, c: RankedCause) -> dict[str, Any]:
             "for": [_reason(catalog, d, r) for r in c.reasons_for],
             "against": [_reason(catalog, d, r) for r in c.reasons_against],
         },
-        "house": as_shape(of_cause(catalog, c.id)),
+        "house": as_records(of_cause(catalog, c.id)),
     }
 
 
@@ -119,7 +119,7 @@ def _reason(catalog: Catalog, d: Diagnosis, r: Reason) -> dict[str, Any]:
         "grade": r.grade,
         "sources": list(r.sources),
         "also": list(r.also),
-        "house": as_shape(behind(catalog, d.chained, r.by, r.sources)),
+        "house": as_records(behind(catalog, d.chained, r.by, r.sources)),
     }
 
 
@@ -132,7 +132,7 @@ def _step(catalog: Catalog, s: PlannedStep) -> dict[str, Any]:
         "causes": list(s.causes),
         "hygiene": list(s.hygiene),
         "sources": list(s.sources),
-        "house": as_shape(catalog.marks(s.sources)),
+        "house": as_records(catalog.marks(s.sources)),
     }
 
 
@@ -153,7 +153,7 @@ def questions(catalog: Catalog) -> dict[str, Any]:
                 "maximum": q.maximum,
                 "options": [{"id": o.id, "text": o.text} for o in q.options],
                 "tasting": q.tasting,
-                "house": as_shape(of_question(catalog, q.id)),
+                "house": as_records(of_question(catalog, q.id)),
                 "screen": q.screen,
                 "block": q.block,
                 "topic": q.topic,

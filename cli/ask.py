@@ -480,10 +480,13 @@ class Questionnaire:
         return typed
 
     def _result(self) -> None:
-        # Whoever asks for the result before the safety questions are through has passed them over.
-        _, _, safety = self._diagnoser.prepare(self._look.answers, frozenset(self._look.skipped))
-        passed_over = () if safety.level == "stop" else safety.untold
-        d = self._diagnoser.diagnose(self._look.answers, frozenset((*self._look.skipped, *passed_over)))
+        # Whoever asks for the result before the safety questions are through has passed them over. That is kept with
+        # the answers, so that weighing the look again can only come to the same.
+        look = self._look
+        _, _, safety = self._diagnoser.prepare(look.answers, frozenset(look.skipped))
+        never_put = [id for id in safety.untold if look.answers.get(id) is None]
+        look.pass_over([id for id in never_put if safety.level != "stop" or id in look.skipped])
+        d = self._diagnoser.diagnose(look.answers, frozenset(look.skipped))
         self._look.finish(self._catalog, d)
         if self._as_json:
             click.echo(shapes.text(shapes.diagnosis(self._catalog, d, noun_of(self._catalog, self._look.answers))))

@@ -36,8 +36,9 @@ def archive_path(named: str | None = None) -> Path:
 
 
 def house_folder(chosen: Path | None = None) -> Path:
-    """Where house rules lie: the folder chosen (``--house``, ``RINDWRIGHT_HOUSE``), or the user's own."""
-    return chosen if chosen is not None else _home() / "house"
+    """Where house rules lie: the folder chosen, else ``RINDWRIGHT_HOUSE``, or in the user's own folder."""
+    named = os.environ.get("RINDWRIGHT_HOUSE")
+    return chosen if chosen is not None else Path(named) if named else _home() / "house"
 
 
 def knowledge_in_force(chosen: Path | None = None) -> Knowledge:

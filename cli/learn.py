@@ -12,7 +12,7 @@ from ..engine.archive.learnt import Correction
 from ..engine.catalog import Catalog
 from ..engine.local import NONE, Local
 from . import clock
-from .context import archive_path, console, packaged_knowledge, screen_width
+from .context import archive_path, console, knowledge_in_force, screen_width
 from .past_list import counted, name_of, opened
 from .pen import Pen
 from .progress import progress_line
@@ -38,7 +38,7 @@ def learnt_by(catalog: Catalog, named: str | None) -> tuple[Local, int]:
 
 def run(named: str | None, take: bool, reset: bool, no_color: bool) -> Status:
     """Show what would change; take it, or take it back, when asked to."""
-    catalog = Catalog(packaged_knowledge())
+    catalog = Catalog(knowledge_in_force())
     pen = Pen(console(no_color), screen_width())
     with opened(named, writable=take or reset) as archive:
         if reset:

@@ -10,11 +10,13 @@ import numpy as np
 from ..engine.errors import FileProblem
 from ..engine.sums.logger_reading import Log, nominal_step_s
 from ..engine.sums.logger_record import LogFacts
-from ..engine.sums.logger_stamps import stamp
+from ..engine.sums.logger_stamps import DAY_S, stamp
 from ..engine.sums.logger_values import Figures
 
 _WIDTH, _PANEL, _LEFT, _TOP, _APART = 960, 200, 70, 60, 50
 _COLUMNS = _WIDTH - _LEFT - 20
+_LINE, _STAMP = 14, 140
+"""Room for a line of words, and for a date with its hour."""
 
 
 def check_free(path: Path) -> None:
@@ -40,10 +42,11 @@ def svg(log: Log, facts: LogFacts) -> str:
     b = facts.bands
     name = "".join(c for c in Path(log.name).name if c.isprintable())
     title = f"{name}: {stamp(facts.from_wall_s)} to {stamp(facts.to_wall_s)}, {facts.readings} readings"
-    told = (
-        f"Temperature {facts.mean_c or 0:.1f} °C and humidity {facts.mean_pct or 0:.1f} % on average. "
-        f"The cheese was below the dew point for {facts.sweating_h:.1f} hours in {len(facts.episodes)} "
-        f"spell{'' if len(facts.episodes) == 1 else 's'}."
+    spells = f"{len(facts.episodes)} spell{'' if len(facts.episodes) == 1 else 's'}"
+    told = f"Temperature {facts.mean_c or 0:.1f} °C and humidity {facts.mean_pct or 0:.1f} % on average. " + (
+        f"The cheese was below the dew point for {facts.sweating_h:.1f} hours in {spells}."
+        if facts.episodes
+        else "The cheese was never below the dew point."
     )
     height = _TOP + 2 * (_PANEL + _APART) + 10
     parts = [
@@ -85,9 +88,12 @@ def _panel(log: Log, facts: LogFacts, name: str, values: Figures, low: float, hi
     parts.append(
         f'<rect x="{_LEFT}" y="{y(high)}" width="{_COLUMNS}" height="{round(y(low) - y(high), 1)}" fill="#e3efe3"/>'
     )
-    for value in sorted({least, low, high, most}):
-        parts.append(f'<text x="{_LEFT - 8}" y="{y(value) + 4}" text-anchor="end">{value:.4g}</text>')
+    named: list[float] = []
+    for value in dict.fromkeys((low, high, least, most)):
         parts.append(f'<path d="M{_LEFT} {y(value)}h{_COLUMNS}" stroke="#999" stroke-dasharray="2 4"/>')
+        if all(abs(y(value) - y(other)) >= _LINE for other in named):  # figures must not lie on each other
+            named.append(value)
+            parts.append(f'<text x="{_LEFT - 8}" y="{y(value) + 4}" text-anchor="end">{value:.4g}</text>')
     shift = int(log.seconds[0] - log.wall_seconds[0])
     sweating = np.zeros(_COLUMNS + 2, np.bool_)  # by column, so that a thousand spells are no thousand shapes
     for episode in facts.episodes:
@@ -98,14 +104,25 @@ def _panel(log: Log, facts: LogFacts, name: str, values: Figures, low: float, hi
     for line in _lines(log, values):
         points = " ".join(f"{x(s)},{y(v)}" for s, v in line)
         parts.append(f'<polyline points="{points}" fill="none" stroke="#1f4e79" stroke-width="1.3"/>')
-    marks = [(_LEFT, "start", log.wall_seconds[0]), (_LEFT + _COLUMNS, "end", log.wall_seconds[-1])]
-    for at, anchor, wall in marks:
-        parts.append(f'<text x="{at}" y="{floor + 22}" text-anchor="{anchor}">{stamp(int(wall))}</text>')
+    begin, end = int(log.wall_seconds[0]), int(log.wall_seconds[-1])
+    for at, anchor, wall in ((_LEFT, "start", begin), (_LEFT + _COLUMNS, "end", end)):
+        parts.append(f'<text x="{at}" y="{floor + 22}" text-anchor="{anchor}">{stamp(wall)}</text>')
+    for midnight in _midnights(begin, end):
+        across = x(midnight + shift)
+        parts.append(f'<path d="M{across} {floor - height}v{height + 6}" stroke="#bbb"/>')
+        if _LEFT + _STAMP < across < _LEFT + _COLUMNS - _STAMP:
+            parts.append(f'<text x="{across}" y="{floor + 22}" text-anchor="middle">{stamp(midnight)[5:10]}</text>')
     if facts.episodes:
         parts.append(
-            f'<text x="{_LEFT + _COLUMNS // 2}" y="{floor + 22}" text-anchor="middle">thick: the cheese sweats</text>'
+            f'<text x="{_LEFT + _COLUMNS}" y="{top + 14}" text-anchor="end">thick line below: the cheese sweats</text>'
         )
     return parts
+
+
+def _midnights(begin: int, end: int) -> range:
+    """Midnights by the wall's clock, as many as have room for a date."""
+    apart = next((n for n in (1, 2, 7, 14, 28, 91, 364) if (end - begin) / (n * DAY_S) <= 8), 3640) * DAY_S
+    return range(-(-begin // DAY_S) * DAY_S, end + 1, apart)
 
 
 def _lines(log: Log, values: Figures) -> list[list[tuple[int, float]]]:

@@ -11,7 +11,7 @@ from ..engine.archive.store import Archive, open_archive
 from ..engine.catalog import Catalog
 from ..engine.errors import FileProblem, nearest
 from . import clock
-from .context import archive_path, console, packaged_knowledge, screen_width
+from .context import archive_path, console, knowledge_in_force, screen_width
 from .past_list import counted, opened, write_row
 from .pen import Pen
 from .phrasing import asked, in_words
@@ -20,7 +20,7 @@ from .status import Status
 
 def run(named: str | None, name: str | None, no_color: bool, given: dict[str, Any]) -> Status:
     """List makes, show one, or begin or change one when anything is given."""
-    catalog = Catalog(packaged_knowledge())
+    catalog = Catalog(knowledge_in_force())
     pen = Pen(console(no_color), screen_width())
     if name is None:
         return _list(named, pen, catalog)

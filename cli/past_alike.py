@@ -14,7 +14,7 @@ from ..engine.archive.records import marks_of
 from ..engine.archive.store import Archive
 from ..engine.catalog import Catalog
 from ..engine.errors import AnswersError, FileProblem
-from .context import console, packaged_knowledge, screen_width
+from .context import console, knowledge_in_force, screen_width
 from .past_list import cause_words, cheese_words, name_of, opened
 from .pen import Pen
 from .report import percent
@@ -31,7 +31,7 @@ def run(named: str | None, name: str, most: int, no_color: bool) -> Status:
     """Find looks and published cases like a look."""
     from ..engine.diagnosis import Diagnoser
 
-    diagnoser = Diagnoser(packaged_knowledge())
+    diagnoser = Diagnoser(knowledge_in_force())
     catalog = diagnoser.catalog
     pen = Pen(console(no_color), screen_width())
     with opened(named) as archive:

@@ -6,7 +6,7 @@ from ..engine.answers import Answers, Value
 from ..engine.archive import looks, makes
 from ..engine.archive.compare import Compared, Difference, compare, make_answers
 from ..engine.catalog import Catalog
-from .context import console, packaged_knowledge, screen_width
+from .context import console, knowledge_in_force, screen_width
 from .past_list import name_of, opened
 from .pen import Pen
 from .phrasing import asked, in_words, noun_of
@@ -18,7 +18,7 @@ def run(named: str | None, first: str, second: str, as_makes: bool, no_color: bo
     """Show what differed, and what of it moved the ranking."""
     from ..engine.diagnosis import Diagnoser
 
-    diagnoser = Diagnoser(packaged_knowledge())
+    diagnoser = Diagnoser(knowledge_in_force())
     catalog = diagnoser.catalog
     with opened(named) as archive:
         sides: list[tuple[str, Answers]] = []

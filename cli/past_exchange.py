@@ -16,7 +16,7 @@ from ..engine.archive import exchange
 from ..engine.archive.store import Archive, open_archive
 from ..engine.catalog import Catalog
 from ..engine.errors import FileProblem
-from .context import archive_path, packaged_knowledge
+from .context import archive_path, knowledge_in_force
 from .past_list import counted, opened
 from .status import Status
 
@@ -70,7 +70,7 @@ def _jsonl(archive: Archive, with_words: bool, place: str, out: TextIO | None) -
 
 
 def _csv(archive: Archive, with_words: bool, place: str, out: TextIO | None) -> None:
-    catalog = Catalog(packaged_knowledge())
+    catalog = Catalog(knowledge_in_force())
     file = out or open(place, "w", encoding="utf-8", newline="")  # noqa: SIM115  standard output stays open
     try:
         writer = csv.writer(file, lineterminator="\n")
@@ -83,7 +83,7 @@ def _csv(archive: Archive, with_words: bool, place: str, out: TextIO | None) -> 
 
 
 def _parquet(archive: Archive, with_words: bool, place: str, _: TextIO | None) -> None:
-    catalog = Catalog(packaged_knowledge())
+    catalog = Catalog(knowledge_in_force())
     try:
         exchange.write_parquet(exchange.table(archive, catalog, with_words), catalog, place)
     except ImportError:

@@ -14,10 +14,11 @@ from ..engine.archive.store import Archive, open_archive
 from ..engine.catalog import Catalog
 from ..engine.errors import FileProblem, nearest
 from . import clock
-from .context import archive_path, console, packaged_knowledge, screen_width
+from .context import archive_path, console, knowledge_in_force, screen_width
 from .pen import Pen
 from .phrasing import asked, in_words, noun_of
 from .report import percent
+from .rules_words import kept_tag
 from .status import Status
 
 KNOWN_WORDS = {
@@ -46,11 +47,9 @@ def run(
     no_color: bool,
 ) -> Status:
     """List past looks."""
-    catalog = Catalog(packaged_knowledge())
+    catalog = Catalog(knowledge_in_force())
     if family is not None and family not in catalog.families:
         raise FileProblem(f'"{family}" is not a family{nearest(family, catalog.families)}.')
-    if cause is not None and cause not in catalog.causes:
-        raise FileProblem(f'"{cause}" is not a cause{nearest(cause, catalog.causes)}.')
     with opened(named) as archive:
         rows = listing.listed(
             archive,
@@ -62,6 +61,8 @@ def run(
             text=text,
             most=most,
         )
+        if not rows and cause is not None and cause not in catalog.causes:  # one given up may still be listed
+            raise FileProblem(f'"{cause}" is not a cause{nearest(cause, catalog.causes)}.')
         total = listing.count(archive)
         late = len(listing.due(archive, clock.today()))
     if as_json:
@@ -116,7 +117,7 @@ def _as_json(row: LookRow) -> Record:
 
 def show(named: str | None, name: str, as_json: bool, no_color: bool) -> Status:
     """Show one look as it stood."""
-    catalog = Catalog(packaged_knowledge())
+    catalog = Catalog(knowledge_in_force())
     with opened(named) as archive:
         look_id = looks.find(archive, name)
         record = looks.record_of(archive, look_id)
@@ -162,14 +163,17 @@ def _said_then(pen: Pen, catalog: Catalog, weighed: Record) -> None:
         pen.line(f"Normal for its age: nothing wrong {percent(weighed['normal']['probability'])}.")
     for cause in weighed["causes"][:4]:
         between_ = f"between {percent(cause['low'])} and {percent(cause['high'])}"
-        pen.item("- ", f"{cause['title']}: {cause['word']}, {percent(cause['probability'])} ({between_})")
+        said = f"{cause['title']}: {cause['word']}, {percent(cause['probability'])} ({between_})"
+        pen.item("- ", said + kept_tag(cause))
         if cause is weighed["causes"][0]:
             for reason in cause["for"][:3]:
-                pen.item("+ ", reason["says"], 2)
+                pen.item("+ ", reason["says"] + kept_tag(reason), 2)
     if weighed["today"]:
         pen.line("Advised for that day:")
     for k, step in enumerate(weighed["today"], 1):
-        pen.item(f"{k}. ", step["do"] + (f" {step['amount']}" if step["amount"] else ""), 2)
+        pen.item(f"{k}. ", step["do"] + (f" {step['amount']}" if step["amount"] else "") + kept_tag(step), 2)
+    if weighed.get("house"):
+        pen.line(f"Knowledge {weighed['knowledge'][:12]}, house rules {weighed['house'][:12]}.", "dim")
 
 
 def _afterwards(pen: Pen, catalog: Catalog, record: Record) -> None:
@@ -197,7 +201,7 @@ def _afterwards(pen: Pen, catalog: Catalog, record: Record) -> None:
 
 def due(named: str | None, until: str, no_color: bool) -> Status:
     """What is to be looked at again."""
-    catalog = Catalog(packaged_knowledge())
+    catalog = Catalog(knowledge_in_force())
     today = clock.today()
     last = day(until, today)
     with opened(named) as archive:

@@ -6,7 +6,7 @@ from ..engine.archive import makes
 from ..engine.archive.repeat import Deviation, repeat, turned_out_well
 from ..engine.catalog import Catalog
 from ..engine.errors import FileProblem
-from .context import console, packaged_knowledge, screen_width
+from .context import console, knowledge_in_force, screen_width
 from .past_list import opened
 from .pen import Pen
 from .phrasing import asked, in_words
@@ -20,7 +20,7 @@ def run(named: str | None, title: str, no_color: bool) -> Status:
     """Show what differed at a wheel that turned out well."""
     from ..engine.diagnosis import Diagnoser
 
-    diagnoser = Diagnoser(packaged_knowledge())
+    diagnoser = Diagnoser(knowledge_in_force())
     with opened(named) as archive:
         wheel = makes.find_wheel(archive, title)
         well = turned_out_well(archive, wheel.id)

@@ -12,7 +12,7 @@ from ..engine.catalog import Catalog
 from ..engine.diagnosis import Diagnoser
 from ..engine.errors import FileProblem
 from ..engine.local import NONE, Local
-from .context import console, packaged_knowledge, screen_width
+from .context import console, knowledge_in_force, screen_width
 from .past_list import counted, name_of, opened
 from .pen import Pen
 from .progress import progress_line
@@ -22,7 +22,7 @@ from .status import Status
 
 def run(named: str | None, most: int, processes: int, dask: str | None, no_color: bool) -> Status:
     """Weigh all looks again and show what changed."""
-    knowledge = packaged_knowledge()
+    knowledge = knowledge_in_force()
     catalog = Catalog(knowledge)
     pen = Pen(console(no_color), screen_width())
     with opened(named) as archive:
@@ -38,8 +38,9 @@ def run(named: str | None, most: int, processes: int, dask: str | None, no_color
         nodes = tuple(catalog.causes)
         found = changed(table, nodes)
         confirmed, right_then, right_now = right_first(archive, table, nodes)
+        rules = f" and house rules {knowledge.house_version[:12]}" if knowledge.house_version else ""
         pen.line(
-            f"{counted(len(table), 'look')} weighed again under knowledge {knowledge.version[:12]}: "
+            f"{counted(len(table), 'look')} weighed again under knowledge {knowledge.version[:12]}{rules}: "
             f"{counted(len(found), 'look')} would be told differently today.",
             "bold",
         )
@@ -63,7 +64,7 @@ def _on_dask(address: str, archive: Archive, catalog: Catalog, local: Local):  #
     except ImportError:
         raise FileProblem("dask is not installed here: pip install 'rindwright[institute]'") from None
     try:
-        client = Client(address, timeout="10s")  # type: ignore[no-untyped-call]
+        client = Client(address, timeout="5s")  # type: ignore[no-untyped-call]
     except (OSError, ValueError, TimeoutError) as error:
         raise FileProblem(f"There is no dask scheduler at {address}: {error}") from None
     with client:
@@ -72,13 +73,13 @@ def _on_dask(address: str, archive: Archive, catalog: Catalog, local: Local):  #
 
 def _write(pen: Pen, archive: Archive, diagnoser: Diagnoser, one: Changed) -> None:
     catalog = diagnoser.catalog
-    name, body = archive.db.execute(
-        "SELECT name, body FROM look JOIN weighed ON look_id = id WHERE id = ?", (one.id,)
+    name, told, body = archive.db.execute(
+        "SELECT name, first_cause, body FROM look JOIN weighed ON look_id = id WHERE id = ?", (one.id,)
     ).fetchone()
     answers = looks.read_given(archive, one.id, catalog).as_answers()
     pen.line()
     pen.line(name, "bold")
-    pen.item("Then: ", _told(catalog, one.then_verdict, one.then_first, one.then_probability), 2)
+    pen.item("Then: ", _told(catalog, one.then_verdict, told, one.then_probability), 2)
     pen.item("Now: ", _told(catalog, one.verdict, one.first, one.probability), 2)
     causes = [c for c in dict.fromkeys((one.then_first, one.first)) if c in catalog.causes]
     for reason in why(diagnoser, answers, _loaded(body), [c for c in causes if c is not None]):

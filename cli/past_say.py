@@ -11,7 +11,7 @@ from ..engine.archive.days import day
 from ..engine.catalog import Catalog
 from ..engine.errors import FileProblem, nearest
 from . import clock
-from .context import packaged_knowledge
+from .context import knowledge_in_force, packaged_knowledge
 from .past_list import cause_words, opened
 from .status import Status
 
@@ -58,7 +58,7 @@ def outcome(
     named: str | None, name: str, causes: Sequence[str], known_by: str, only: bool, taste: str, on: str | None
 ) -> Status:
     """Keep what it turned out to be."""
-    catalog = Catalog(packaged_knowledge())
+    catalog = Catalog(knowledge_in_force())
     on_date = _on(on)
     named_causes = [] if list(causes) == [NOTHING] else list(causes)
     unknown = [c for c in named_causes if c not in catalog.causes]

@@ -66,9 +66,14 @@ def taught(pen: Pen, looks: int) -> None:
 
 
 def show_grave(pen: Pen, cautions: Iterable[Caution]) -> None:
-    """Stops, holds and urgent notes, whole: what is the matter, what to do, what it touched, which test."""
-    for c in cautions:
-        if c.level == "note" and not c.urgent:
+    """Stops, holds and urgent notes, whole: what is the matter, what to do, what it touched, which test.
+
+    Beside a stop a hold is one line, so that nothing milder stands between a tired maker and what to do.
+    """
+    grave = [c for c in cautions if c.level != "note" or c.urgent]
+    beside = [c for c in grave if c.level == "hold"] if any(c.level == "stop" for c in grave) else []
+    for c in grave:
+        if c in beside:
             continue
         pen.heading(f"{'Take care' if c.urgent else LEVEL_WORDS[c.level]}: {c.title}")
         pen.line(c.text)
@@ -77,6 +82,11 @@ def show_grave(pen: Pen, cautions: Iterable[Caution]) -> None:
         for label, text in details(c):
             pen.line(f"{label}: {text}")
         pen.line("Source: " + ", ".join(c.sources), "dim")
+    if beside:
+        pen.heading("HOLD, beside the stop")
+        for c in beside:
+            pen.item("- ", f"{c.title}. {c.while_waiting}")
+        pen.line(f"All about each, with test and sample: rindwright card NAME, such as {beside[0].id}.", "dim")
 
 
 def details(c: Caution) -> list[tuple[str, str]]:
@@ -105,7 +115,8 @@ def _what(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
             pen.line("That is about the rind only: the questions for safety were not all answered. See the end.")
     elif d.verdict in ("stop", "hold"):
         if d.lead is not None:
-            pen.line(f"{_capital(d.lead.word)}: {d.lead.title} ({percent(d.lead.probability)}).", "bold")
+            said = f"{_capital(d.lead.word)}: {d.lead.title} ({percent(d.lead.probability)})."
+            pen.line(said + tag(of_cause(catalog, d.lead.id)), "bold")
         pen.line("What went wrong with the rind does not change what is said above.")
     elif d.verdict == "undecided":
         pen.line("Undecided: no cause stands out yet.", "bold")
@@ -211,9 +222,11 @@ def _why(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool) -> None:
 
 
 def _next_make(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
-    if d.plan.next_make:
+    if d.plan.next_make or d.verdict == "stop":
         pen.heading("At the next make")
-        _steps_plain(pen, catalog, d.plan.next_make)
+    _steps_plain(pen, catalog, d.plan.next_make)
+    if d.verdict == "stop" and not d.plan.next_make:
+        pen.line("No cause of the rind's trouble stands out, so no step has a ground yet. More answers may bring one.")
 
 
 def _steps_plain(pen: Pen, catalog: Catalog, steps: Sequence[PlannedStep]) -> None:
@@ -275,7 +288,7 @@ def _asked(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
     told, untold = (", ".join(catalog.questions[q].topic for q in ids) for ids in (d.screen_told, d.screen_untold))
     if not told:
         pen.line("None of the safety questions was answered: nothing here speaks of whether to keep it.")
-    elif d.verdict not in ("stop", "hold"):
+    elif d.verdict not in ("stop", "hold") and not any(c.urgent for c in d.cautions):
         pen.line("No red flag stands among the answers given.")
     pen.line(f"Asked for safety, and answered: {told or 'nothing'}.")
     pen.line(f"Not asked, or not known: {untold or 'nothing of these questions'}.")

@@ -11,6 +11,7 @@ from ..engine.house.checking import check as look_over
 from ..engine.house.layering import mark_of
 from ..engine.house.reach import Reach
 from ..engine.house.reading import Entry, Shelf, named, read_rule, read_shelf
+from ..engine.house.voices import as_records
 from ..engine.model import HouseMark
 from ..engine.reading.nodes import read_text
 from . import as_json as shapes
@@ -18,7 +19,7 @@ from .context import console, house_folder, packaged_knowledge, screen_width
 from .pen import Pen
 from .report import percent
 from .rules_files import text_of
-from .rules_words import as_shape, does, in_plain_words, whose
+from .rules_words import does, in_plain_words, whose
 from .status import Status
 
 SAID = {"fault": "fault", "example": "example", "doubt": "look again"}
@@ -69,7 +70,7 @@ def listing(everything: bool, as_json: bool, house: Path | None, no_color: bool)
         import click
 
         rows = [
-            {**as_shape([mark_of(e.rule)])[0], "layer": "house", "state": states[n], "does": does(mark_of(e.rule))}
+            {**as_records([mark_of(e.rule)])[0], "layer": "house", "state": states[n], "does": does(mark_of(e.rule))}
             for n, e in entries.items()
         ]
         shape = {

@@ -15,7 +15,6 @@ def house_option(command: Callable[..., Any]) -> Callable[..., Any]:
     return click.option(
         "--house",
         type=click.Path(path_type=Path),
-        envvar="RINDWRIGHT_HOUSE",
         default=None,
         metavar="DIR",
         help="Folder of house rules; your own when left out (or RINDWRIGHT_HOUSE).",

@@ -13,7 +13,7 @@ from rapidfuzz import fuzz
 
 from ..engine.catalog import Catalog
 from ..engine.house.checking import Report, check
-from ..engine.house.drafting import Draft, fits_cause, numbers, rule_of, said_already
+from ..engine.house.drafting import Draft, can_be_on, numbers, rule_of, said_already
 from ..engine.house.reading import Entry, Shelf, named, read_rule, read_shelf
 from ..engine.house.writing import rule_text
 from ..engine.noticing import readings
@@ -42,6 +42,12 @@ OFFERED = 5
 _SMALL = frozenset(
     re.findall(r"\w+", "a an and are as at by for from have i in is it its my of on or our so that the to we")
 )
+
+_SAID_AS = {
+    "degree": "temperature", "degrees": "temperature", "warm": "temperature", "warmer": "temperature",
+    "cold": "temperature", "colder": "temperature", "above": "highest", "over": "highest", "below": "lowest",
+    "under": "lowest", "humid": "hygrometer", "humidity": "hygrometer", "sour": "ph", "acid": "ph",
+}  # fmt: skip
 
 
 def run(house: Path | None, no_color: bool) -> Status:
@@ -136,21 +142,26 @@ class Guide:
         heard = {r.question for r in readings(self._catalog, text)}
         scored: list[tuple[float, str, str]] = []
         for s in self._catalog.signs.values():
+            if not can_be_on(s.rinds, d.rinds, self._catalog):
+                continue
             like = max(_like(text, phrase) for phrase in (s.name, *s.words))
             scored.append((like + (HEARD if s.id in heard else 0), f"sign {s.id}", f"you notice: {s.name}"))
         for c in self._catalog.circumstances.values():
             scored.append((_like(text, c.means), f"circumstance {c.id}", f"it is so: {c.means}"))
         scored.sort(key=lambda x: (-x[0], x[1]))
         offered = [(id, says) for score, id, says in scored[:OFFERED] if score >= LIKE]
-        offered += [
-            ("new_sign", "none of these: something new that I see, smell or feel"),
-            ("new_fact", "none of these: something that I do or have"),
-            ("figure", "none of these: a figure that I measure"),
+        new = [
+            ("new_sign", "something new that I see, smell or feel"),
+            ("new_fact", "something new that I do or have"),
+            ("figure", "a figure that I measure"),
         ]
-        help = "The first ones are known already; yours joins them."
-        kind, _, id = self._talk.pick("Which of these is it?", offered, help)[0].partition(" ")
+        if re.search(r"\d", text):
+            new = [new[2], *new[:2]]
+        question = "Which of these is it?" if offered else "That is new here. What is it?"
+        help = "What is known already comes first; your rule then speaks of that. To say it otherwise, type back."
+        kind, _, id = self._talk.pick(question, offered + new, help)[0].partition(" ")
         if kind == "figure":
-            d.figure = self._figure(text)
+            d.figure = self._figure(text, d.rinds)
         elif kind == "new_sign":
             d.new_sign = text
         elif kind == "new_fact":
@@ -160,9 +171,11 @@ class Guide:
         else:
             d.circumstance = id
 
-    def _figure(self, text: str) -> tuple[str, str, float]:
+    def _figure(self, text: str, rinds: tuple[str, ...]) -> tuple[str, str, float]:
         asks = {q.id: q for q in numbers(self._catalog)}
-        ranked = sorted(asks.values(), key=lambda q: (-_like(text, f"{q.ask} {q.id.replace('_', ' ')}"), q.id))
+        measured = [q for q in asks.values() if not q.worked_out and can_be_on(q.rinds, rinds, self._catalog)]
+        text = _plainer(text)
+        ranked = sorted(measured, key=lambda q: (-_like(text, _plainer(f"{q.ask} {q.id.replace('_', ' ')}")), q.id))
         offered = [(q.id, f"{asked(q, 'the rind')} ({q.unit})") for q in ranked[:OFFERED]]
         help = "Or a figure by its id: rindwright questions"
         id = self._talk.pick("Which figure is it?", offered, help, known=asks)[0]
@@ -187,16 +200,19 @@ class Guide:
             talking.words,
             "Such as: box too wet. All causes: rindwright rules list --all",
         )
-        fitting = [c for c in self._catalog.causes.values() if fits_cause(c, d.rinds, self._catalog)]
+        fitting = [c for c in self._catalog.causes.values() if can_be_on(c.rinds, d.rinds, self._catalog)]
         scored = sorted(((_like(text, c.name), c.id, c.name) for c in fitting), key=lambda x: (-x[0], x[1]))
         if len(scored) > 1 and scored[0][0] >= SURE and scored[1][0] < scored[0][0] - 0.1:
             d.cause = scored[0][1]
             self._talk.say(f"Taken as: {scored[0][2]}. If that is wrong, type back.")
             return
         offered = [(id, name) for score, id, name in scored[:OFFERED] if score >= LIKE]
-        offered.append(("", "none of these: a cause of its own"))
-        help = "A cause of its own is shown beside the known ones. To name it otherwise, type back."
-        picked = self._talk.pick("Which of these do you mean?", offered, help)[0]
+        question = "Which of these do you mean?"
+        if not offered:
+            question = "No cause that can be on this rind is called that. Is it one of its own? If not, type back."
+        offered.append(("", "a cause of its own, not known here"))
+        help = "A cause of its own is shown beside the known ones. A known one may be given by its id too."
+        picked = self._talk.pick(question, offered, help, known={c.id for c in fitting})[0]
         if picked:
             d.cause = picked
             return
@@ -282,6 +298,11 @@ def _like(a: str, b: str) -> float:
         return 0.0
     shared = sum(any(x == y or (len(x) > 4 < len(y) and fuzz.ratio(x, y) >= CLOSE) for y in theirs) for x in mine)
     return 2 * shared / (len(mine) + len(theirs))
+
+
+def _plainer(text: str) -> str:
+    """Words for a figure, each by the one that questions use."""
+    return " ".join(_SAID_AS.get(w, w) for w in re.findall(r"[^\W_]+", text.casefold()))
 
 
 def _content(text: str) -> set[str]:

@@ -13,7 +13,7 @@ from . import clock
 from . import rules_files as files
 from .context import console, house_folder, packaged_knowledge, screen_width
 from .pen import Pen
-from .rules_try import gather, summary
+from .rules_try import gather, summary, weighing
 from .rules_words import does, whose
 from .status import Status
 
@@ -45,12 +45,11 @@ def run(folder: Path, yes: bool, house: Path | None, no_color: bool) -> Status:
         return Status.INVALID if offer.faults else Status.DONE
     looks = gather(Catalog(offer.layered.knowledge), (), False)
     if looks:
-        from ..engine.diagnosis import Diagnoser
         from ..engine.house.trying import try_on
 
-        before = Diagnoser(layer(packaged, shelf.entries).knowledge)
-        pen.line("On your past questionnaires:")
-        summary(pen, try_on(before, Diagnoser(offer.layered.knowledge), looks))
+        before = weighing(layer(packaged, shelf.entries).knowledge)
+        pen.line("On your past looks:")
+        summary(pen, try_on(before, weighing(offer.layered.knowledge), looks))
     if not yes and not _agreed(pen):
         pen.line("Nothing is taken in. To take it in without a question: --yes")
         return Status.DONE

@@ -86,7 +86,9 @@ class Talk:
         """Put a numbered choice of (id, text); the ids chosen. ``known`` ids are taken as they are typed."""
 
         def accept(reply: str) -> tuple[list[str] | None, str]:
-            parts = [p for p in re.split(r"[,;\s]+", reply) if p] if several else [reply]
+            parts = [reply]
+            if several and _chosen(reply, offered, known) is None:
+                parts = [p for p in re.split(r"[,;\s]+", reply) if p]
             found = [_chosen(part, offered, known) for part in parts] or [offered[0][0]]
             if None in found:
                 return None, f"Type a number from 1 to {len(offered)}."
@@ -157,6 +159,8 @@ def reason(reply: str) -> tuple[str | None, str]:
 
 def deed(reply: str) -> tuple[str | None, str]:
     """Something to do, or nothing."""
+    if reply and not re.search(r"[^\W\d_]{2}", reply):
+        return None, "In words, please; or an empty line."
     if TASTE.search(reply):
         return None, "A house rule sends nobody to taste or eat a cheese. Say it without."
     return no_promise(reply)

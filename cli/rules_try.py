@@ -14,11 +14,13 @@ from ..engine.archive.looks import read_given
 from ..engine.archive.store import ArchiveProblem, open_archive
 from ..engine.catalog import Catalog
 from ..engine.errors import FileProblem, KnowledgeError
-from ..engine.house.checking import check, told
+from ..engine.house.checking import check
 from ..engine.house.reading import Shelf, named, read_shelf
+from ..engine.house.speaking import told
 from ..engine.reading.answers_file import read_answers
 from ..engine.reading.nodes import read_text
 from .context import archive_path, console, house_folder, packaged_knowledge, screen_width
+from .learn import learnt_by
 from .pen import Pen
 from .report import percent
 from .rules import reaches, with_draft
@@ -26,8 +28,9 @@ from .rules_files import text_of
 from .status import Status
 
 if TYPE_CHECKING:
-    from ..engine.diagnosis import Diagnosis
+    from ..engine.diagnosis import Diagnoser, Diagnosis
     from ..engine.house.trying import Difference
+    from ..engine.model import Knowledge
 
 SHOWN = 3
 """Most causes whose move is shown for one look."""
@@ -36,7 +39,6 @@ Looks = list[tuple[str, Answers]]
 
 def run(rule: str | None, files: Sequence[str], no_looks: bool, house: Path | None, no_color: bool) -> Status:
     """Weigh answers with a rule and without it, and say what changes."""
-    from ..engine.diagnosis import Diagnoser
     from ..engine.house.layering import layer
     from ..engine.house.trying import try_on
 
@@ -58,7 +60,7 @@ def run(rule: str | None, files: Sequence[str], no_looks: bool, house: Path | No
         looks = [(f"its own example {n}", told(catalog, raw)[0]) for n, raw in enumerate(rule_.examples.speaks, 1)]
     if not looks:
         raise FileProblem("There is nothing to try it on: no past look. Give an answers file with --on FILE.")
-    found = try_on(Diagnoser(without), Diagnoser(with_it), looks)
+    found = try_on(weighing(without), weighing(with_it), looks)
     pen.line(
         f"Tried {what} on {len(looks)} look{'' if len(looks) == 1 else 's'}. Nothing is changed by trying.", "bold"
     )
@@ -114,6 +116,13 @@ def gather(catalog: Catalog, files: Sequence[str], no_looks: bool) -> Looks:
             if given.answers:
                 looks.append((f"look {name}", given.as_answers()))
     return looks
+
+
+def weighing(knowledge: Knowledge) -> Diagnoser:
+    """A diagnoser as the maker's own results come from it, with what past outcomes taught."""
+    from ..engine.diagnosis import Diagnoser
+
+    return Diagnoser(knowledge, learnt_by(Catalog(knowledge), None)[0])
 
 
 def summary(pen: Pen, found: Sequence[Difference]) -> None:

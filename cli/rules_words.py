@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from ..engine.catalog import RIND, Catalog
 from ..engine.errors import listed
+from ..engine.house.voices import as_records
 from ..engine.model import HouseMark
 
 
@@ -21,15 +22,15 @@ def tag(marks: Iterable[HouseMark]) -> str:
     return f" [{said}]" if said else ""
 
 
+def kept_tag(entry: Mapping[str, Any]) -> str:
+    """The same, from a diagnosis as the archive keeps it."""
+    return tag(HouseMark(m["rule"], m["owner"], m["date"], "") for m in entry.get("house", ()))
+
+
 def grounds(catalog: Catalog, grade: str, sources: Sequence[str]) -> str:
     """A grade in words; the rule, its owner and its date where it is a house rule's."""
     marks = catalog.marks(sources)
     return "; ".join(whose(m) for m in marks) if marks else grade
-
-
-def as_shape(marks: Iterable[HouseMark]) -> list[dict[str, str]]:
-    """House rules behind something, for machines."""
-    return [{"rule": m.rule, "owner": m.owner, "date": m.date} for m in marks]
 
 
 def whole_shape(catalog: Catalog, version: str) -> dict[str, Any]:
@@ -38,7 +39,7 @@ def whole_shape(catalog: Catalog, version: str) -> dict[str, Any]:
         "version": version,
         "rules": [
             {
-                **as_shape([m])[0], "because": m.because, "adds": list(m.adds), "changes": list(m.changes),
+                **as_records([m])[0], "because": m.because, "adds": list(m.adds), "changes": list(m.changes),
                 "switches_off": list(m.switches_off),
             }
             for m in catalog.knowledge.house
@@ -71,12 +72,16 @@ def in_plain_words(catalog: Catalog, rule: Any) -> list[str]:
     def so(id: str) -> str:
         return catalog.circumstances[id].means if id in catalog.circumstances else id
 
-    said += [f"Asks: {q.ask.replace(RIND, 'the rind')}" for q in rule.question]
+    def on(rinds: Sequence[str]) -> str:
+        names = [next((x[r].name for x in (catalog.families, catalog.styles) if r in x), r) for r in rinds]
+        return f" On {listed(names)} only." if names else ""
+
+    said += [f"Asks: {q.ask.replace(RIND, 'the rind')}{on(q.rinds)}" for q in rule.question]
     said += [f"Knows a sign: {s.name}. On a sound rind it shows {s.on_sound_rinds[0].seen}." for s in rule.sign]
     said += [f"Knows a circumstance: {c.means}. It holds for {c.how_common}." for c in rule.circumstance]
     said += [f"Widens a circumstance: {so(d.circumstance)}." for d in rule.derive]
     said += [f"Knows a cause: {c.name}, {c.base_rate}. {' '.join(c.what.split())}" for c in rule.cause]
-    said += [f"With {cause(x.cause)}, {sign(x.sign)} shows {x.seen}." for x in rule.link]
+    said += [f"With {cause(x.cause)}, {sign(x.sign)} shows {x.seen}.{on(x.rinds)}" for x in rule.link]
     said += [f"It makes {cause(x.cause)} likelier ({x.strength}) when {so(x.when)}." for x in rule.likelier]
     said += [
         f"It speaks against {cause(x.cause)} ({x.strength}): {sign(x.sign) if x.sign else so(x.when)}."

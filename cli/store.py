@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ..engine.answers import Answers, Value
+from ..engine.answers import UNKNOWN, Answers, Value
 from ..engine.catalog import Catalog
 from ..engine.errors import FileProblem
 from ..engine.local import NONE, Local
@@ -93,6 +93,18 @@ class Look:
         self.skipped.append(question)
         self.save()
 
+    def pass_over(self, questions: Sequence[str]) -> None:
+        """Take questions of the screen that were never put as "don't know", and save.
+
+        They stand among the skipped as well, by which ``reopen`` knows that they were never put.
+        """
+        for question in questions:
+            self.given.append((question, UNKNOWN))
+            if question not in self.skipped:
+                self.skipped.append(question)
+        if questions:
+            self.save()
+
     def back(self) -> str | None:
         """Take back the last answer of today; its question, or None when there is none."""
         own = [key for key, _ in self.given if key not in self.carried]
@@ -128,7 +140,7 @@ class Look:
 
         cheese = self.answers.cheese(catalog)
         local = self.learnt(catalog)[0].stamp
-        body = weighed_of(d, cheese.family, cheese.style.id if cheese.style else None, cheese.age_days, local)
+        body = weighed_of(d, cheese.family, cheese.style.id if cheese.style else None, cheese.age_days, local, catalog)
         again = d.plan.look_again_days
         due = None if again is None else later(self.looked_on, again)
 
@@ -250,6 +262,7 @@ def _reopened(archive: Archive, name: str, catalog: Catalog) -> Look:
     look_id = looks.find(archive, name)
     record = looks.record_of(archive, look_id)
     given = looks.read_given(archive, look_id, catalog)
+    passed_over = {question for question, value, _ in given.answers if value == UNKNOWN and question in given.skipped}
     row = archive.db.execute("SELECT wheel_id FROM look WHERE id = ?", (look_id,)).fetchone()
     return Look(
         record["name"],
@@ -259,9 +272,9 @@ def _reopened(archive: Archive, name: str, catalog: Catalog) -> Look:
         look_id,
         wheel=makes.wheel_by_id(archive, row[0]) if row[0] is not None else None,
         looked_on=record["looked_on"],
-        given=[(question, value) for question, value, _ in given.answers],
+        given=[(question, value) for question, value, _ in given.answers if question not in passed_over],
         carried={question: since for question, _, since in given.answers if since is not None},
-        skipped=list(given.skipped),
+        skipped=[question for question in given.skipped if question not in passed_over],  # to be put now
         words=list(given.words),
         measured=list(given.measured),
         listed_all=given.listed_all,

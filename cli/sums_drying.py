@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import click
@@ -56,7 +57,7 @@ def weighed(
 ) -> None:
     """Loss in grams per square metre and day. WEIGHINGS are day:weight, such as 0:620 3:608 7:590."""
     while len(weighings) < 2:
-        weighings = (*weighings, _ask(len(weighings)))
+        weighings = (*weighings, *_ask(len(weighings)))
     shape = shape_of(size["height"] or 0.0, size["diameter"], size["length"], size["width"])
     found = drying.weighed(weighings, shape, rind, scale)
     lines = [
@@ -70,7 +71,7 @@ def weighed(
         f"Over all: {o.flux_g_m2_day:.0f} g/m² and day. Usual for {b.rind}: {b.low:g} to {b.high:g} ({b.conditions})."
     )
     lines.append(_VERDICTS[found.verdict] + _TRENDS[found.trend])
-    if found.verdict in ("too much", "too little"):
+    if found.verdict in ("too much", "too little") and rind in drying.MOIST:
         h = drying.DRAUGHTS[where]
         now = drying.humidity_for_flux(o.flux_g_m2_day, temperature, 0.97, h)
         aim = drying.humidity_for_flux((b.low + b.high) / 2, temperature, 0.97, h)
@@ -96,13 +97,24 @@ _TRENDS = {
 }
 
 
-def _ask(have: int) -> drying.Weighing:
-    """Ask for a weighing that is missing."""
+class _Several(AnyParam):
+    """Weighings in one line, ``0:620 7:590``."""
+
+    name = "weighings"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """The weighings."""
+        one = WeighingParam()
+        return tuple(one.convert(part, param, ctx) for part in re.split(r"[\s;]+(?=\d+(?:[.,]\d+)?:)", str(value)))
+
+
+def _ask(have: int) -> tuple[drying.Weighing, ...]:
+    """Ask for weighings that are missing."""
     from .sums_edge import Asked
 
-    ask = "A day and what the cheese weighed then, such as 0:620?" if not have else "A later day and weight?"
-    option = Asked(["--weighing"], ask=ask, type=WeighingParam())
-    asked: drying.Weighing = option.prompt_for_value(click.get_current_context())
+    ask = "The day of each weighing and the weight, such as 0:620 7:590?" if not have else "A later day and weight?"
+    option = Asked(["--weighings"], ask=ask, give="them after the command", type=_Several())
+    asked: tuple[drying.Weighing, ...] = option.prompt_for_value(click.get_current_context())
     return asked
 
 

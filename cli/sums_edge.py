@@ -12,6 +12,7 @@ import functools
 import json
 import re
 import sys
+import textwrap
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -111,22 +112,29 @@ class Quantity(AnyParam):
 class Asked(click.Option):
     """An option that is asked for in plain words when it is missing."""
 
-    def __init__(self, names: Sequence[str], ask: str, **kept: Any) -> None:
+    def __init__(self, names: Sequence[str], ask: str, give: str = "", **kept: Any) -> None:
         super().__init__(names, help=kept.pop("help", ask), prompt=ask, **kept)
         self._ask = ask
+        self._give = give or self.opts[0]
 
     def prompt_for_value(self, ctx: click.Context) -> Any:
         """Ask on standard error, so that standard output carries the result alone."""
         unit = getattr(self.type, "unit", "")
-        click.echo(self._ask + (f" ({unit})" if unit else ""), err=True)
+        _say(self._ask + (f" ({unit})" if unit else ""))
         while True:
             typed = typed_line()
             if typed is None:
-                raise click.UsageError(f"{self._ask} Give {self.opts[0]}.")
+                raise click.UsageError(f"{self._ask} Give {self._give}.")
             try:
                 return self.type_cast_value(ctx, typed)
             except click.BadParameter as problem:
-                click.echo(f"That {problem.message}", err=True)
+                _say(f"That {problem.message}")
+
+
+def _say(text: str, lead: str = "") -> None:
+    """A line of a question on standard error, broken between words."""
+    wide = screen_width()
+    click.echo(textwrap.fill(lead + text, wide, subsequent_indent=" " * len(lead), break_on_hyphens=False), err=True)
 
 
 def typed_line() -> str | None:
@@ -145,16 +153,16 @@ def typed_line() -> str | None:
 
 def choose(ask: str, offered: Sequence[tuple[str, str]], otherwise: str) -> str:
     """One of several meanings, by number. Raises ``UsageError`` with ``otherwise`` when nobody answers."""
-    click.echo(ask, err=True)
+    _say(ask)
     for k, (_, text) in enumerate(offered, 1):
-        click.echo(f"  {k}. {text}", err=True)
+        _say(text, f"  {k}. ")
     while True:
         typed = typed_line()
         if typed is None:
             raise click.UsageError(otherwise)
         if typed.isdigit() and 1 <= int(typed) <= len(offered):
             return offered[int(typed) - 1][0]
-        click.echo(f"Type a number from 1 to {len(offered)}.", err=True)
+        _say(f"Type a number from 1 to {len(offered)}.")
 
 
 def needs(name: str, unit: str, ask: str, **kept: Any) -> Callable[[Any], Any]:

@@ -203,7 +203,7 @@ def _summary(screen: Shown, f: LogFacts) -> list[str]:
             lines.append("Sweating: none.")
         if f.highest_dew_point_c is not None:
             lines.append(
-                f"Highest dew point: {screen.degrees(round(f.highest_dew_point_c, 1))}. Colder ones turned wet."
+                f"Highest dew point: {screen.degrees(round(f.highest_dew_point_c, 1))}. What was colder turned wet."
             )
     return lines
 

@@ -16,7 +16,7 @@ from .sums_strength import StrengthParam, Told, settle
 _PASTE = click.option(
     "--paste", type=click.Choice(list(salt.PASTES)), default="semi-hard", show_default=True, help="How firm it is."
 )
-_MOISTURE = may("--moisture", "%", "Water in the fresh cheese, percent of its weight.", 45.0)
+_MOISTURE = may("--moisture", "%", "Water in the fresh cheese, percent of its weight; or that of its paste is taken.")
 _TEMPERATURE = may("--temperature", "°C", "Temperature of brine and cheese.", 12.0)
 
 
@@ -43,6 +43,11 @@ def shape_of(height: float, diameter: float | None, length: float | None, width:
     raise click.UsageError("Give --diameter for a wheel, or --length and --width for a block.")
 
 
+def water_of(moisture: float | None, paste: str) -> float:
+    """The water in a fresh cheese, percent: as given, or usual for its paste."""
+    return salt.MOISTURES[paste] if moisture is None else moisture
+
+
 @click.group("salt")
 def command() -> None:
     """Salt in cheese: brining, dry salt, evenness, composition, rind against air."""
@@ -61,12 +66,19 @@ def _span(s: salt.Span, form: Callable[[float], str]) -> str:
 @_TEMPERATURE
 @shown
 def brining(
-    screen: Shown, salt: float, brine: Told, moisture: float, paste: str, temperature: float, **size: float | None
+    screen: Shown,
+    salt: float,
+    brine: Told,
+    moisture: float | None,
+    paste: str,
+    temperature: float,
+    **size: float | None,
 ) -> None:
     """How long to leave a cheese in brine."""
     from ..engine.sums.salt import brine_time
 
     pct, note = settle(brine, "The brine", temperature)
+    moisture = water_of(moisture, paste)
     found = brine_time(_shape(size), salt, pct, moisture, paste, temperature)
     lines = [note] if note else []
     lines += [
@@ -85,10 +97,17 @@ def brining(
 @_TEMPERATURE
 @shown
 def uptake(
-    screen: Shown, hours: float, brine: Told, moisture: float, paste: str, temperature: float, **size: float | None
+    screen: Shown,
+    hours: float,
+    brine: Told,
+    moisture: float | None,
+    paste: str,
+    temperature: float,
+    **size: float | None,
 ) -> None:
     """How much salt a cheese took up in brine."""
     pct, note = settle(brine, "The brine", temperature)
+    moisture = water_of(moisture, paste)
     found = salt.in_brine(_shape(size), hours, pct, moisture, paste, temperature)
     lines = [note] if note else []
     lines.append(f"It took up about {_span(found.salt_pct, lambda x: f'{x:.2g} %')} of its weight in salt, "
@@ -108,7 +127,7 @@ def dry(
     screen: Shown,
     weight: float,
     salt: float,
-    moisture: float,
+    moisture: float | None,
     paste: str,
     temperature: float,
     **size: float | None,
@@ -116,6 +135,7 @@ def dry(
     """How much dry salt to put on."""
     from ..engine.sums.salt import dry_salt
 
+    moisture = water_of(moisture, paste)
     found = dry_salt(_shape(size), weight, salt, moisture, paste, temperature)
     lines = [
         f"Weigh out {screen.grams(found.apply_g.value, grams(found.apply_g.value))} of salt "

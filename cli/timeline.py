@@ -7,7 +7,7 @@ from ..engine.archive import makes
 from ..engine.archive.course import Course, Row, course
 from ..engine.catalog import Catalog
 from . import clock
-from .context import console, packaged_knowledge, screen_width
+from .context import console, knowledge_in_force, screen_width
 from .past_list import _verdict, cause_words, opened
 from .pen import Pen
 from .phrasing import asked, in_words
@@ -20,7 +20,7 @@ LABEL, LABEL_WIDE = 22, 40
 
 def run(named: str | None, title: str, no_color: bool) -> Status:
     """Draw a wheel."""
-    catalog = Catalog(packaged_knowledge())
+    catalog = Catalog(knowledge_in_force())
     with opened(named) as archive:
         wheel = makes.find_wheel(archive, title)
         found = course(archive, catalog, wheel.id)

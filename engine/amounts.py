@@ -143,7 +143,7 @@ def _brined(amount: Amount, answers: Answers, cheese: Cheese | None) -> Worked:
         return Worked(aim, (salt.BRINING,))
     hardness = cheese.style.hardness if cheese is not None and cheese.style is not None else "semi hard"
     paste = "soft" if "soft" in hardness else "semi-hard" if hardness == "semi hard" else "hard"
-    moisture = {"soft": 55.0, "semi-hard": 45.0, "hard": 40.0}[paste]
+    moisture = salt.MOISTURES[paste]
     strength = 20.0 if brine_pct is None else brine_pct
     try:
         times = [salt.brine_time(shape, pct, strength, moisture, paste).hours for pct in (amount.low, amount.high)]

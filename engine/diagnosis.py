@@ -18,7 +18,7 @@ import numpy as np
 
 from .answers import Answers
 from .asking import LEAD_THRESHOLD, Asker, Worth
-from .belief import Array, Beliefs, Lane, log_joint
+from .belief import Beliefs, Lane, log_joint
 from .catalog import Catalog
 from .cautions import Screen, counted, in_order, screen
 from .chaining import Chained, Chainer
@@ -28,9 +28,11 @@ from .fallback import weigh
 from .figures import Figure, told, with_figures
 from .gates import STOP_BELOW, must_ask
 from .local import NONE, Local
-from .model import CauseKind, Caution, Knowledge
-from .network import UNKNOWN_CAUSE, Builder, CaseNetwork, Evidence, without_circumstance, without_evidence
+from .model import Caution, Knowledge
+from .network import UNKNOWN_CAUSE, Builder, CaseNetwork
 from .planning import Plan, plan
+from .reasons import SHOWN, RankedCause, Reason, left_out
+from .reasons import ranked as ranked_causes
 
 Verdict = Literal["stop", "hold", "normal", "causes", "undecided"]
 
@@ -38,52 +40,10 @@ NORMAL_CAUSE_CAP = 0.20
 """Nothing is called normal while any one cause is likelier than this."""
 NORMAL_LEAST = 0.30
 """Nor when "nothing is wrong" itself is less likely than this."""
-SHOWN = 0.02
-"""Causes below this are not listed."""
 DATED = 0.10
 """Causes below this are not dated."""
-REASON_LEAST = 0.10
-"""Log-odds below which an answer is no reason."""
 TOO_MANY_YES = 0.25
 """More of all signs there than this does not look like one cheese."""
-
-
-@dataclass(frozen=True, slots=True)
-class Reason:
-    """One answer that speaks for or against a cause: by how much, and on what ground."""
-
-    by: str
-    """Id of a sign or circumstance."""
-    says: str
-    """The answer in words."""
-    log_odds: float
-    """Change of the cause's log-odds that this answer makes, all else as answered."""
-    word: str
-    """The word of the link or the strength; empty when it works through other causes."""
-    grade: str
-    sources: tuple[str, ...]
-    also: tuple[str, ...] = ()
-    """Other causes that would explain it."""
-
-
-@dataclass(frozen=True, slots=True)
-class RankedCause:
-    """A cause with its probability, interval, word and reasons."""
-
-    id: str
-    kind: CauseKind
-    title: str
-    probability: float
-    low: float
-    high: float
-    word: str
-    reasons_for: tuple[Reason, ...] = ()
-    reasons_against: tuple[Reason, ...] = ()
-
-    @property
-    def weak(self) -> bool:
-        """Whether the sources leave it wide open."""
-        return self.high - self.low > 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,12 +156,12 @@ class Diagnoser:
     def diagnose(self, answers: Answers, skipped: frozenset[str] = frozenset()) -> Diagnosis:
         """The whole diagnosis of a set of answers."""
         case, chained, safety = self.prepare(answers, skipped)
-        outs = _left_out(case)
+        outs = left_out(case)
         found, ranked = self._believe(case, case.view.answers, safety, skipped, [lane for _, lane in outs])
         posterior = found.posterior[:, 0]
         spread = doubt(self.catalog, case, posterior)
         lanes = found.posterior[:, found.posterior.shape[1] - len(outs) :]
-        causes = self._ranked(case, posterior, spread.low, spread.high, outs, lanes)
+        causes = ranked_causes(self.catalog, case, posterior, spread.low, spread.high, outs, lanes)
         normal = self._normal(case, found)
         verdict = self._verdict(case, safety, causes, normal, float(posterior[-1]))
         must = must_ask(self.catalog, case.view, skipped)
@@ -273,95 +233,6 @@ class Diagnoser:
         found = weigh(case.network, lanes)
         return found, self.asker.rank(case, questions, hypotheses, found.posterior, found.log_evidence)
 
-    def _ranked(
-        self,
-        case: CaseNetwork,
-        posterior: Array,
-        low: Array,
-        high: Array,
-        outs: Sequence[tuple[Evidence | str, Lane]],
-        lanes: Array,
-    ) -> tuple[RankedCause, ...]:
-        order = sorted(range(len(case.nodes) - 1), key=lambda k: (-round(float(posterior[k]), 12), case.nodes[k]))
-        ranked = []
-        for k in order:
-            p = float(posterior[k])
-            if p < SHOWN:
-                break
-            cause = self.catalog.causes[case.nodes[k]]
-            reasons = self._reasons(case, k, posterior, outs, lanes)
-            ranked.append(
-                RankedCause(
-                    cause.id,
-                    cause.kind,
-                    cause.name,
-                    p,
-                    float(low[k]),
-                    float(high[k]),
-                    self.catalog.likely_word(p),
-                    tuple(r for r in reasons if r.log_odds > 0),
-                    tuple(r for r in reasons if r.log_odds < 0),
-                )
-            )
-        return tuple(ranked)
-
-    def _reasons(
-        self,
-        case: CaseNetwork,
-        node: int,
-        posterior: Array,
-        outs: Sequence[tuple[Evidence | str, Lane]],
-        lanes: Array,
-    ) -> list[Reason]:
-        """Each answer's part in one cause: the posterior with it against the posterior without."""
-        cause = self.catalog.causes[case.nodes[node]]
-        reasons = []
-        for column, (thing, _) in enumerate(outs):
-            part = _logit(float(posterior[node])) - _logit(float(lanes[node, column]))
-            if abs(part) < REASON_LEAST:
-                continue
-            drop = posterior[:-1] - lanes[:-1, column]
-            also = tuple(
-                case.nodes[int(k)]
-                for k in np.argsort(-drop, kind="stable")[:3]
-                if int(k) != node and drop[int(k)] > 0.05
-            )
-            reasons.append(self._reason(case, cause.id, thing, part, also if part > 0 else ()))
-        return sorted(reasons, key=lambda r: (-round(abs(r.log_odds), 9), r.by))
-
-    def _reason(
-        self, case: CaseNetwork, cause_id: str, thing: Evidence | str, part: float, also: tuple[str, ...]
-    ) -> Reason:
-        cause = self.catalog.causes[cause_id]
-        if isinstance(thing, str):
-            circumstance = self.catalog.circumstances[thing]
-            so = case.view.holds(thing)
-            says = circumstance.means if so else f"not so: {circumstance.means}"
-            for shift in cause.likelier:
-                if shift.when == thing:
-                    return Reason(
-                        thing, says, part, shift.strength, self.catalog.grade(shift.sources), shift.sources, also
-                    )
-            for against in cause.against:
-                if against.when == thing:
-                    return Reason(
-                        thing, says, part, against.strength, self.catalog.grade(against.sources), against.sources, also
-                    )
-            return Reason(thing, says, part, "", self.catalog.grade(circumstance.sources), circumstance.sources, also)
-        sign = self.catalog.signs[thing.sign]
-        says = {"there": sign.name, "slight": f"a little: {sign.name}", "not there": f"no {sign.name}"}.get(
-            thing.state, f"not named: {sign.name}"
-        )
-        for link in cause.signs:
-            if link.sign == sign.id and case.cheese.is_one_of(link.rinds) is not False:
-                return Reason(sign.id, says, part, link.seen, self.catalog.grade(link.sources), link.sources, also)
-        for against in cause.against:
-            if against.sign == sign.id:
-                return Reason(
-                    sign.id, says, part, against.strength, self.catalog.grade(against.sources), against.sources, also
-                )
-        return Reason(sign.id, says, part, "", "memory", ("judgement",), also)
-
     def _normal(self, case: CaseNetwork, found: Beliefs) -> NormalView:
         joint = log_joint(case.network, ())
         rows = dict.fromkeys(row for e in case.evidence if e.state in ("there", "slight") for row in e.normal)
@@ -420,24 +291,11 @@ class Diagnoser:
         return tuple(stories[:most])
 
 
-def _left_out(case: CaseNetwork) -> list[tuple[Evidence | str, Lane]]:
-    """Every answer that counts, with the lane that leaves it out."""
-    outs: list[tuple[Evidence | str, Lane]] = [(e, without_evidence(case, e)) for e in case.evidence]
-    moved = sorted({s.by for s in case.shifts if not s.is_sign})
-    outs.extend((name, without_circumstance(case, name)) for name in moved)
-    return outs
-
-
 def _next(ranked: Sequence[Worth]) -> NextQuestion | None:
     if not ranked:
         return None
     best = ranked[0]
     return NextQuestion(best.question, best.gain, best.change, best.separates)
-
-
-def _logit(p: float) -> float:
-    p = min(max(p, 1e-12), 1 - 1e-12)
-    return math.log(p / (1 - p))
 
 
 __all__ = ["UNKNOWN_CAUSE", "Diagnoser", "Diagnosis", "Explanation", "RankedCause", "Reason", "Verdict"]

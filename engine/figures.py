@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from .answers import Answers, Unusable, is_known, understand
+from .answers import UNKNOWN, Answers, Unusable, is_known, understand
 from .catalog import Catalog, asked
 from .gates import makes_sense, plain_view
 from .model import Cause, Question
@@ -33,6 +33,8 @@ FIGURES = (COUNT, BRINE_LITRES, *SIZE, *WEIGHED)
 LOSS, LOSS_CHANGE, LOSS_WEEK = "rind_loss_g_m2_day", "rind_loss_change_pct", "weight_loss_pct_week"
 CLEAR_ENOUGH_G_M2_DAY = 10.0
 """A loss is taken when the scale errs by less than this, or by less than 30 % of it: judgement."""
+FIRST_DRYING_DAYS = 4
+"""Until then a rind still dries from the make, so that weighings say little about the air: judgement."""
 DRY_BY_DAY, DRY_BY_NIGHT, SWEATING = "air_dry_by_day_pct", "air_dry_by_night_pct", "sweating_h_week"
 DRY_BELOW_PCT = 85.0
 """The limit below which the knowledge calls the air around a washed rind far too dry."""
@@ -76,20 +78,21 @@ def told(catalog: Catalog, given: Answers, answers: Answers, cheese: Cheese) -> 
 
 
 def usual_band(cheese: Cheese) -> str | None:
-    """The id of the usual loss of weight for a cheese, where there is one."""
+    """The id of the usual loss of weight for a bare cheese, where there is one for its rind and age."""
     age = cheese.age_days
-    if cheese.family == "washed":
-        return "hard" if cheese.style is not None and cheese.style.hardness == "hard" else "washed"
-    if cheese.family == "bloomy" and age is not None:
-        return "bloomy_drying" if age <= 4 else "bloomy"
+    if age is not None and age <= FIRST_DRYING_DAYS:
+        return None
     if cheese.family == "natural" and age is not None:
         return "natural_first_month" if age <= 30 else "natural_later"
-    return cheese.family if cheese.family in ("hard", "blue") else None
+    if cheese.family == "washed":
+        return "hard" if cheese.style is not None and cheese.style.hardness == "hard" else "washed"
+    return cheese.family if cheese.family in ("bloomy", "mixed", "hard", "blue") else None
 
 
 def _says(question: Question, value: float, answers: Answers, cheese: Cheese) -> str:
     if question.id == LOSS:
-        return _loss_in_words(value, answers, usual_band(cheese))
+        bare = answers.get("wrap") in (None, UNKNOWN, "none")
+        return _loss_in_words(value, answers, usual_band(cheese) if bare else None)
     if question.id == LOSS_WEEK:
         return f"It loses {value:.2g} % of its weight a week."
     if question.id == LOSS_CHANGE and abs(value) <= 25:
@@ -100,7 +103,7 @@ def _says(question: Question, value: float, answers: Answers, cheese: Cheese) ->
 
 
 def _loss_in_words(value: float, answers: Answers, kind: str | None) -> str:
-    from .sums.drying import band, humidity_for_flux
+    from .sums.drying import MOIST, band, humidity_for_flux
 
     said = f"The rind loses {value:.0f} g per square metre and day" if value >= 0 else (
         f"The cheese gains {-value:.0f} g per square metre and day"
@@ -109,6 +112,8 @@ def _loss_in_words(value: float, answers: Answers, kind: str | None) -> str:
         return said + "."
     usual = band(kind)
     said += f"; usual for {usual.rind} is a loss of {usual.low:g} to {usual.high:g} (an estimate)."
+    if kind not in MOIST:
+        return said
     degrees = [c for c in (number(answers, "temp_low_c"), number(answers, "temp_high_c")) if c is not None]
     warmth = sum(degrees) / len(degrees) if degrees else 12.0
     if usual.low <= value <= usual.high or not 1 <= warmth <= 30:
@@ -126,10 +131,15 @@ def with_figures(catalog: Catalog, answers: Answers) -> Answers:
     """The answers, with what follows from the weighings among them."""
     if number(answers, WEIGHT) is None or number(answers, EARLIER[0][0]) is None:
         return answers
-    return _adding(catalog.questions, answers, dict(_from_weighings(answers)))
+    view = plain_view(catalog, answers)
+    found = dict(_from_weighings(answers, view.cheese.age_days))
+    weekly = catalog.questions.get(LOSS_WEEK)
+    if weekly is not None and not makes_sense(weekly, view):  # such as for a piece that loses more than others
+        found.pop(LOSS_WEEK, None)
+    return _adding(catalog.questions, answers, found)
 
 
-def _from_weighings(answers: Answers) -> Iterator[tuple[str, float]]:
+def _from_weighings(answers: Answers, age_days: float | None) -> Iterator[tuple[str, float]]:
     from .sums.drying import Weighing, weighed
     from .sums.ground import OutOfRange
     from .sums.shape import wheel
@@ -140,6 +150,8 @@ def _from_weighings(answers: Answers) -> Iterator[tuple[str, float]]:
         weight, days = number(answers, weight_question), number(answers, days_question)
         if weight is not None and days is not None:
             weighings.append(Weighing(-days, weight))
+    if age_days is not None:
+        weighings = [w for w in weighings if age_days + w.day >= FIRST_DRYING_DAYS]
     shape = shape_of(answers)
     try:
         found = weighed(weighings, shape or wheel(20, 10))

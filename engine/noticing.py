@@ -21,7 +21,12 @@ from .protection import protected
 
 CLOSE = 87.0
 """Likeness from which a phrase counts as found, 0 to 100."""
-_NOT = {"no", "nobody", "none", "not", "without", "isnt", "isn't", "doesnt", "doesn't", "never", "nothing"}
+_NOT = {
+    "no", "nobody", "none", "not", "non", "un", "without", "isnt", "isn't", "wasnt", "wasn't", "doesnt", "doesn't",
+    "never", "nothing",
+}  # fmt: skip
+_OPPOSITE = ("un", "non", "in", "im", "ir", "dis", "de")
+"""Beginnings that turn a word round: with one of them two words are never the same, however alike they look."""
 _LITTLE = {"slightly", "slight", "little", "bit", "faint", "faintly", "hint"}
 _STOP = {"a", "an", "the", "is", "are", "it", "its", "it's", "of", "very", "quite", "really", "some", "and"}
 
@@ -133,7 +138,19 @@ def _alike(words: list[str], window: list[str]) -> bool:
             continue
         if min(len(word), len(token)) < 5 or fuzz.ratio(word, token) < CLOSE:
             return False
+        if _opposed(word, token) or _opposed(token, word):
+            return False
     return True
+
+
+def _opposed(word: str, turned: str) -> bool:
+    """Whether one word is the other with a beginning that turns it round, as in "pasteurised" and "unpasteurised"."""
+    return any(
+        turned.startswith(start)
+        and not word.startswith(start)
+        and fuzz.ratio(word, turned[len(start) :]) >= fuzz.ratio(word, turned)
+        for start in _OPPOSITE
+    )
 
 
 def _value(question: Question, option: str, before: list[str]) -> Value | None:

@@ -85,6 +85,8 @@ def plan(
         today = _choose(catalog, view, causes, "today", left_out, quiet=level == "hold")
     next_make = _choose(catalog, view, causes, "next_make", [], quiet=False)
     again = causes[0].look_again if causes and level != "stop" else None
+    if level == "hold" and causes and catalog.marks(causes[0].sources):
+        again = None  # a house's own words again
     return Plan(
         tuple(today),
         tuple(next_make),
@@ -102,8 +104,8 @@ def _choose(
     pushed: dict[str, str] = {}
     for cause in causes:
         for step in _fitting(cause, part, view):
-            if quiet and (step.act not in QUIET_ACTS or catalog.marks(step.sources)):
-                continue  # a hold is no time for a house rule's own words
+            if quiet and (step.act not in QUIET_ACTS or all(s in catalog.house for s in step.sources)):
+                continue  # a hold is no time for words that only a house rule stands behind
             clash = next((m for m in step.moves if _OPPOSITE.get(m) in pushed), None)
             if clash is not None:
                 left_out.append(LeftOut(step.do, cause.id, pushed[_OPPOSITE[clash]], clash))

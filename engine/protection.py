@@ -107,7 +107,8 @@ def _weakened(packaged: Knowledge, layered: Knowledge) -> Iterator[str]:
                 if f.name in _MAY_GROW.get(kind, ()) and new[: len(old)] == old:
                     continue
                 yield f'"{id}" cannot be changed in "{f.name}": safety rests on it.'
-        if [id for id in after if id in set(names)] != [id for id in names if id in after]:
+        ours = set(names)
+        if [id for id in after if id in ours] != [id for id in names if id in after]:
             yield f"The {kind} that safety rests on cannot be put in another order."
     taken = {style.id for family in packaged.families for style in family.styles}
     for family in layered.families:
@@ -120,7 +121,7 @@ def _weakened(packaged: Knowledge, layered: Knowledge) -> Iterator[str]:
 
 def _shadowed(packaged: Knowledge, layered: Knowledge, kept: Protected) -> Iterator[str]:
     """Words of a maker that meant something grave before, and are claimed by something else now."""
-    before = list(_claimed(packaged))
+    before = dict.fromkeys(_claimed(packaged))
     grave = {word: owner for word, owner in before if owner[0] in kept.questions or owner[0] in kept.signs}
     for word, owner in dict.fromkeys(_claimed(layered)):
         if (word, owner) not in before and grave.get(word, owner) != owner:

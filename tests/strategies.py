@@ -86,7 +86,9 @@ def answers_of(
         style = draw(st.sampled_from(kind.styles))
         given["family"] = kind.id
         given["style"] = style.id
-        given["age_days"] = float(draw(st.integers(0, int(1.4 * style.ready_day))))
+        counted_from = draw(st.sampled_from(("age_days", "age_days", "age_days", "made_days_ago", "")))
+        if counted_from:
+            given[counted_from] = float(draw(st.integers(0, int(1.4 * style.ready_day))))
         if draw(st.integers(0, 3)):
             fitting = put_to(catalog, style.id)
     names = draw(st.lists(st.sampled_from(fitting), unique=True, max_size=max_size))

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from ..asking import LEAD_THRESHOLD
 from ..catalog import Catalog
 from ..cautions import LEVELS
-from ..diagnosis import NORMAL_CAUSE_CAP, NORMAL_LEAST, SHOWN
+from ..diagnosis import NORMAL_CAUSE_CAP, NORMAL_LEAST
 from ..local import NONE, Local
 from ..model import Sign
 from ..network import (
@@ -29,6 +29,7 @@ from ..network import (
     balanced,
     reliability,
 )
+from ..reasons import SHOWN
 from .columns import Cohort, Flags, Numbers
 from .lanes import LEAST_LEFT, MOST_FOR, TOGETHER, For, Lanes
 

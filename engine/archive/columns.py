@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..answers import UNKNOWN, Answers, Unusable, Value, understand
+from ..answers import AGE, MADE, UNKNOWN, Answers, Unusable, Value, understand
 from ..catalog import Catalog, Cheese
 from ..conditions import describe, meets
 from ..dating import FIRST_SEEN
@@ -90,10 +90,10 @@ class Cohort:
         self.size = len(listed_all)
         self.nowhere = np.zeros(self.size, dtype=bool)
         self.everywhere = np.ones(self.size, dtype=bool)
-        self.age = self._numbers("age_days")
+        self.cheeses, self.cheese_code = self._cheeses()
+        self.age = self._ages()
         seen = self._numbers(FIRST_SEEN)
         self.onset = np.where(np.isnan(seen), np.nan, np.fmin(seen, self.age))
-        self.cheeses, self.cheese_code = self._cheeses()
         self._memory: dict[tuple[str, str, bool], Truth] = {}
         self._rinds: dict[tuple[str, ...], Truth] = {}
 
@@ -104,6 +104,13 @@ class Cohort:
             return np.full(self.size, np.nan)
         numbers = np.array([v if isinstance(v, float) else np.nan for v in column.values] + [np.nan])
         found: Numbers = numbers[column.codes]
+        return found
+
+    def _ages(self) -> Numbers:
+        """Days since salting ended: as answered, or else counted from the day of making."""
+        age, made = self._numbers(AGE), self._numbers(MADE)
+        salting = self.per_cheese(lambda cheese: float(self.catalog.salting_ends_day(cheese)))
+        found: Numbers = np.where(np.isnan(age), np.maximum(0.0, made - salting), age)
         return found
 
     def _cheeses(self) -> tuple[list[Cheese], NDArray[np.int64]]:
@@ -205,6 +212,11 @@ class Cohort:
         if condition.dont_know:
             unknown = self.nowhere if column is None else column.where(lambda v: v == UNKNOWN)
             return unknown, ~unknown
+        if name == AGE:  # it may be worked out from the day of making
+            numbers, codes = np.unique(self.age, return_inverse=True)
+            passing = np.array([not np.isnan(x) and meets(condition, float(x)) for x in numbers], dtype=bool)
+            known = ~np.isnan(self.age)
+            return (~known, known) if condition.unanswered else (passing[codes], known & ~passing[codes])
         known = self.nowhere if column is None else column.where(lambda v: v != UNKNOWN)
         if condition.unanswered:
             return ~known, known

@@ -56,10 +56,27 @@ def _wordless(record: Record) -> Record:
         plain["deeds"] = [{**d, "what": ""} for d in record["deeds"]]
         if (record["follow_up"] or {}).get("result") not in (None, "better", "same", "worse"):
             plain["follow_up"] = {**record["follow_up"], "result": "looked again"}
+        if record["weighed"] is not None:
+            plain["weighed"] = _unsigned(record["weighed"])
     else:
         plain |= {"milk": "", "salt": ""}
         plain["wheels"] = [{**w, "name": str(k)} for k, w in enumerate(record["wheels"], 1)]
     return {**plain, "digest": digest_of(plain)}
+
+
+def _unsigned(weighed: Record) -> Record:
+    """A kept diagnosis without what house rules said: those words, and the names under them, are the maker's own."""
+
+    def plain(entry: Record, key: str, instead: str) -> Record:
+        bare = {k: v for k, v in entry.items() if k != "house"}
+        return bare | {key: instead} if "house" in entry else bare
+
+    causes = [
+        plain(c, "title", c["id"]) | {side: [plain(r, "says", r["by"]) for r in c[side]] for side in ("for", "against")}
+        for c in weighed["causes"]
+    ]
+    steps = {part: [plain(s, "do", "") for s in weighed[part]] for part in ("today", "next_make")}
+    return {**weighed, "causes": causes, **steps}
 
 
 def read_lines(file: IO[bytes], name: str) -> Iterator[Record]:

@@ -39,7 +39,7 @@ FEWEST = 10
 BLOCKS = 4
 """Blocks of the newest half of the looks that a lesson is tried on."""
 BASE_SURE, LINKS_SURE = 0.5, 1.0
-"""Standard errors by which base rates, and links beside them, must do better."""
+"""Standard errors by which base rates, and links with or without them, must do better."""
 SHOWN_SHIFT = 0.05
 """Log-odds below which a base rate counts as unchanged."""
 SHOWN_CHANGE = 0.01
@@ -142,9 +142,9 @@ def fit_links(
 def learn(catalog: Catalog, trials: Sequence[Trial]) -> Learnt | None:
     """What the confirmed looks teach, as far as it passes the gate; None when there are too few of them.
 
-    Three things are tried: nothing, base rates alone, base rates with links. Each block of the newest half is
-    scored by what the looks before it taught. Base rates must do better than nothing, and links better than base
-    rates, by more than a share of the standard error, since so few looks can hardly tell a lesson from luck.
+    Four things are tried: nothing, base rates, links, both. Each block of the newest half is scored by what the
+    looks before it taught. What has more numbers must do better than the best before it by more than a share of the
+    standard error, since so few looks can hardly tell a lesson from luck.
     """
     if len(trials) < FEWEST:
         return None
@@ -154,7 +154,7 @@ def learn(catalog: Catalog, trials: Sequence[Trial]) -> Learnt | None:
     losses = losses_of(catalog, NONE, newest)
     before = after = _mean(losses, weights)
     best = (False, False)
-    for parts, by_chance in (((True, False), BASE_SURE), ((True, True), LINKS_SURE)):
+    for parts, by_chance in (((True, False), BASE_SURE), ((False, True), LINKS_SURE), ((True, True), LINKS_SURE)):
         tried: list[float] = []
         for start, end in pairwise(cuts):
             tried += losses_of(catalog, _fitted(catalog, trials[:start], parts)[0], trials[start:end])

@@ -37,7 +37,7 @@ def _sentence(path: Path, error: sqlite3.Error) -> ArchiveProblem:
         return damaged(path, str(error))
     if code == sqlite3.SQLITE_FULL:
         return ArchiveProblem(
-            f"The disk that holds the archive {path} is full. What was saved before is safe; make room and try again."
+            f"The disk that holds the archive {path} is full. What was saved before is kept; make room and try again."
         )
     if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
         return ArchiveProblem(f"Another program is writing to the archive {path}. Wait a moment and try again.")
@@ -52,11 +52,11 @@ def _sentence(path: Path, error: sqlite3.Error) -> ArchiveProblem:
         )
     if code == sqlite3.SQLITE_IOERR:
         return ArchiveProblem(
-            f"The disk reports an error with the archive {path}. What was saved before is safe; copy it to another "
+            f"The disk reports an error with the archive {path}. What was saved before is kept; copy it to another "
             "disk: rindwright past backup FILE"
         )
     if code == sqlite3.SQLITE_CONSTRAINT:
-        return ArchiveProblem(f"The archive {path} refuses this: {error}. What was saved before is safe.")
+        return ArchiveProblem(f"The archive {path} refuses this: {error}. What was saved before is kept.")
     return damaged(path, str(error))
 
 
@@ -72,5 +72,5 @@ def spoken(path: Path) -> Iterator[None]:
     except OSError as error:
         raise ArchiveProblem(
             f"The archive {path} cannot be written or read: {error.strerror or 'unknown error'}. "
-            "What was saved before is safe."
+            "What was saved before is kept."
         ) from error

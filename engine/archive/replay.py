@@ -22,13 +22,16 @@ from numpy.typing import NDArray
 
 from ..answers import Answers
 from ..catalog import Catalog
-from ..diagnosis import SHOWN, Diagnoser
+from ..diagnosis import Diagnoser
+from ..figures import WEIGHT, with_figures
 from ..local import NONE, Local
 from ..model import Knowledge
+from ..reasons import SHOWN
 from .cohort import VERDICTS, Weighed, Weigher
 from .columns import Cohort, Reader
 from .daybook import Record
 from .looks import fitting
+from .problems import ArchiveProblem
 from .store import Archive
 
 LEVEL = 1e-6
@@ -65,7 +68,7 @@ class Task:
     def of(path: Path, knowledge: Knowledge, local: Local = NONE) -> Task:
         """A task for an archive under some knowledge."""
         packed = pickle.dumps((knowledge, Local(dict(local.base), dict(local.links), dict(local.leaks))))
-        return Task(str(path), packed, f"{knowledge.version} {local.stamp}")
+        return Task(str(path), packed, f"{knowledge.version} {knowledge.house_version} {local.stamp}")
 
     def __hash__(self) -> int:
         return hash((self.path, self.stamp))
@@ -88,11 +91,18 @@ class Worker:
     def weigh(self, looks: Sequence[tuple[Sequence[Sequence[Any]], bool]]) -> Weighed:
         """Looks as (kept answers, listed all) to posteriors and verdicts, all of them settled."""
         listed = np.array([listed_all for _, listed_all in looks], dtype=bool)
-        cohort = Cohort(self.catalog, self._reader.read([kept for kept, _ in looks]), listed)
+        cohort = Cohort(self.catalog, self._reader.read([self._figured(kept) for kept, _ in looks]), listed)
         found = self._weigher.weigh(cohort)
         for row in np.flatnonzero(found.hard).tolist():
             self._one(found, row, *looks[row])
         return found
+
+    def _figured(self, kept: Sequence[Sequence[Any]]) -> Sequence[Sequence[Any]]:
+        """Kept answers, with what follows from the weighings among them."""
+        if not any(question == WEIGHT for question, *_ in kept):
+            return kept
+        answers = with_figures(self.catalog, Answers.of((q, v) for q, v, _ in fitting(self.catalog, kept)))
+        return [(q, list(v) if isinstance(v, tuple) else v, None) for q, v in answers]
 
     def _one(self, found: Weighed, row: int, kept: Sequence[Sequence[Any]], listed_all: bool) -> None:
         """The one-look path, for a look that has too many findings to write out."""
@@ -179,12 +189,20 @@ def _in_turn(task: Task, pieces: Sequence[tuple[int, int]], processes: int) -> I
             yield work(task, first, last)
         return
     from concurrent.futures import ProcessPoolExecutor
+    from concurrent.futures.process import BrokenProcessPool
     from multiprocessing import get_context
 
-    with ProcessPoolExecutor(processes, mp_context=get_context("spawn"), initializer=_ready, initargs=(task,)) as pool:
-        # The knowledge went over once, with the initializer: the pieces carry only its name.
-        light = Task(task.path, b"", task.stamp)
-        yield from pool.map(work, [light] * len(pieces), [a for a, _ in pieces], [b for _, b in pieces])
+    context = get_context("spawn")
+    try:
+        with ProcessPoolExecutor(processes, mp_context=context, initializer=_ready, initargs=(task,)) as pool:
+            # The knowledge went over once, with the initializer: the pieces carry only its name.
+            light = Task(task.path, b"", task.stamp)
+            yield from pool.map(work, [light] * len(pieces), [a for a, _ in pieces], [b for _, b in pieces])
+    except BrokenProcessPool:
+        raise ArchiveProblem(
+            "A process that weighed looks has died, perhaps for want of memory. Nothing is changed; "
+            "try again with --processes 1."
+        ) from None
 
 
 def replay_on(client: Any, archive: Archive, knowledge: Knowledge, local: Local = NONE, size: int = SPAN) -> Table:
@@ -262,17 +280,18 @@ def why(diagnoser: Diagnoser, answers: Answers, weighed: Record, causes: Sequenc
 def right_first(archive: Archive, table: Table, nodes: Sequence[str]) -> tuple[int, int, int]:
     """Confirmed looks with a cause, and in how many of them the first cause was right then and is today."""
     outcomes = {
-        look_id: frozenset(json.loads(causes))
-        for look_id, causes in archive.db.execute(
-            "SELECT look_id, causes FROM outcome WHERE id IN (SELECT max(id) FROM outcome GROUP BY look_id)"
+        look_id: (frozenset(json.loads(causes)), told)
+        for look_id, causes, told in archive.db.execute(
+            "SELECT look_id, causes, first_cause FROM outcome JOIN look ON look.id = look_id "
+            "WHERE outcome.id IN (SELECT max(id) FROM outcome GROUP BY look_id)"
         )
     }
     total = then = now = 0
     for row in table:
-        causes = outcomes.get(int(row["id"]))
+        causes, told = outcomes.get(int(row["id"]), (frozenset(), None))
         if causes:
             total += 1
-            then += row["then_first"] >= 0 and nodes[row["then_first"]] in causes
+            then += told in causes  # by name: a cause that is gone now was right all the same
             now += row["first"] >= 0 and nodes[row["first"]] in causes
     return total, int(then), int(now)
 

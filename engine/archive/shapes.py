@@ -47,12 +47,24 @@ class _Closed(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True)
 
 
+class RuleKept(_Closed):
+    """A house rule behind something."""
+
+    rule: Id
+    owner: Words
+    date: Day
+
+
+Rules = Annotated[list[RuleKept], Field(max_length=100)]
+
+
 class ReasonKept(_Closed):
     """One reason."""
 
     by: Id
     says: Words
     log_odds: Number
+    house: Rules = []
 
 
 class CauseKept(_Closed):
@@ -66,6 +78,7 @@ class CauseKept(_Closed):
     word: Words
     for_: Annotated[list[ReasonKept], Field(alias="for", max_length=20)]
     against: Annotated[list[ReasonKept], Field(max_length=20)]
+    house: Rules = []
 
 
 class CautionKept(_Closed):
@@ -83,6 +96,7 @@ class StepKept(_Closed):
     act: Words
     amount: Words
     causes: Annotated[list[Id], Field(max_length=50)]
+    house: Rules = []
 
 
 class NextKept(_Closed):
@@ -91,6 +105,7 @@ class NextKept(_Closed):
     do: Words
     amount: Words
     causes: Annotated[list[Id], Field(max_length=50)]
+    house: Rules = []
 
 
 class AgainKept(_Closed):
@@ -112,6 +127,8 @@ class WeighedKept(_Closed):
     """The diagnosis as it was told then."""
 
     knowledge: Annotated[str, Field(max_length=200), AfterValidator(_plain)]
+    house: Annotated[str, Field(pattern=r"^[0-9a-f]{0,64}$")] = ""
+    """Hash of the house rules in force; empty without any."""
     local: Annotated[str, Field(pattern=r"^[0-9a-f]{0,64}$")]
     verdict: Verdict
     family: Id | None

@@ -11,9 +11,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-from ..answers import LISTED_ALL, Answers, Unusable, Value, understand
 from ..catalog import Catalog
-from ..errors import Fault, nearest
+from ..errors import Fault
 from ..model import Condition, Knowledge
 from ..reading.nodes import Path_
 from .firing import can_be, reads
@@ -21,7 +20,7 @@ from .layering import Layered, layer
 from .reach import Reach, Ruler
 from .reading import Entry, Shelf, named
 from .saying import statements
-from .speaking import speaks
+from .speaking import speaks, told
 
 Kind = Literal["fault", "example", "doubt"]
 
@@ -75,26 +74,6 @@ def check(packaged: Knowledge, shelf: Shelf, only: frozenset[str] | None = None)
         }
     remarks |= {Remark(f, "doubt") for f in _together(entries, reach, catalog)}
     return Report(tuple(sorted(remarks)), layered, reach)
-
-
-def told(catalog: Catalog, raw: dict[str, object]) -> tuple[Answers, list[tuple[str, str]]]:
-    """The answers of an example, and what in it cannot be understood as (key, sentence)."""
-    items: dict[str, Value] = {}
-    wrong: list[tuple[str, str]] = []
-    listed_all = False
-    for key, value in raw.items():
-        if key == LISTED_ALL:
-            listed_all = str(value).casefold() in ("yes", "true")
-            continue
-        question = catalog.questions.get(key)
-        if question is None:
-            wrong.append((key, f'"{key}" is not a question{nearest(key, catalog.questions)}.'))
-            continue
-        try:
-            items[key] = understand(question, value)
-        except Unusable as problem:
-            wrong.append((key, f'"{key}" {problem}.'))
-    return Answers.of(items, listed_all), wrong
 
 
 def _examples(entry: Entry, catalog: Catalog, below: Catalog) -> Iterator[tuple[Path_, str]]:
@@ -303,4 +282,4 @@ def _together(entries: dict[str, Entry], reach: dict[str, tuple[Reach, ...]], ca
             )
 
 
-__all__ = ["Remark", "Report", "check", "told"]
+__all__ = ["Remark", "Report", "check"]

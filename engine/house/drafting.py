@@ -12,7 +12,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
 from ..catalog import HOUSE, Catalog
-from ..model import Cause, Condition, Question
+from ..model import Condition, Question
 from .firing import answers_for
 from .writing import Plain
 
@@ -63,14 +63,15 @@ def rule_of(catalog: Catalog, d: Draft) -> dict[str, Plain]:
     known = {*catalog.signs, *catalog.questions, *catalog.circumstances, *catalog.causes}
     parts: dict[str, Plain] = {}
     sign, circumstance, cause = d.sign, d.circumstance, d.cause
+    only: dict[str, Plain] = {"rinds": list(d.rinds)} if d.rinds else {}
     if d.new_sign:
         sign = slug(d.new_sign, known)
         known.add(sign)
         parts["question"] = {
-            "id": sign, "ask": f"Do you notice this: {d.new_sign}?", "kind": "yes_no", "about": "look",
-            "effort": "glance", "how": "Look in daylight, on both faces.",
+            "id": sign, "ask": f"Do you notice this: {d.new_sign}?", "kind": "yes_no", **_way_to_notice(d.new_sign),
+            **only,
         }  # fmt: skip
-        parts["sign"] = {"id": sign, "name": d.new_sign, "on_sound_rinds": "rarely", "words": [d.new_sign]}
+        parts["sign"] = {"id": sign, "name": d.new_sign, "on_sound_rinds": "rarely", "words": [d.new_sign], **only}
     condition = _fact(catalog, d, parts, known)
     if sign and d.against and d.rinds:
         condition = {"sign": sign}
@@ -95,11 +96,11 @@ def rule_of(catalog: Catalog, d: Draft) -> dict[str, Plain]:
     elif d.against:
         parts["against"] = {**tie, "strength": d.word}
     elif sign:
-        parts["link"] = {**tie, "seen": d.word, **({"rinds": list(d.rinds)} if d.rinds and not d.new_cause else {})}
+        parts["link"] = {**tie, "seen": d.word, **(only if not d.new_cause else {})}
     else:
         parts["likelier"] = {**tie, "strength": d.word}
     if d.do:
-        parts["remedy"] = {"cause": cause, "at": "today", "act": d.act, "do": d.do}
+        parts["remedy"] = {"cause": cause, "at": "today", "act": d.act, "do": d.do, **(only if not d.new_cause else {})}
     name = slug(
         f"{d.new_sign or d.new_fact or sign or circumstance} {d.new_cause or cause}",
         {*d.taken, *(s.removeprefix(HOUSE) for s in catalog.sources)},
@@ -107,6 +108,20 @@ def rule_of(catalog: Catalog, d: Draft) -> dict[str, Plain]:
     rule: dict[str, Plain] = {"rule": name, "owner": d.owner, "date": d.date, "because": d.because, **parts}
     told = _examples(catalog, d, parts, sign, circumstance)
     return {**rule, "examples": told} if told else rule
+
+
+_NOTICED = (
+    ("smell", re.compile(r"smell|odou?r|stink|reek|scent|whiff", re.IGNORECASE)),
+    ("feel", re.compile(r"feel|stick|soft|hard|greas|slim|rough|gritty|spring", re.IGNORECASE)),
+)
+
+
+def _way_to_notice(words: str) -> dict[str, Plain]:
+    """How a sign is noticed, by the words for it: nose, fingers, or else the eye."""
+    about = next((about for about, pattern in _NOTICED if pattern.search(words)), "look")
+    if about == "look":
+        return {"about": about, "effort": "glance", "how": "Look in daylight, on both faces."}
+    return {"about": about, "effort": "touch"}
 
 
 def _fact(catalog: Catalog, d: Draft, parts: dict[str, Plain], known: set[str]) -> dict[str, Plain] | None:
@@ -208,13 +223,17 @@ def _cheese(catalog: Catalog, d: Draft, sign: str) -> dict[str, str]:
     return {}
 
 
-def fits_cause(cause: Cause, rinds: Collection[str], catalog: Catalog) -> bool:
-    """Whether a cause can be there on any of some rinds; on all when none are named."""
-    names = set(rinds)
-    return not names or any(
-        names & {f.id, s.group, s.id} and set(cause.rinds) & {f.id, s.group, s.id}
-        for f in catalog.families.values()
-        for s in f.styles
+def can_be_on(limits: Collection[str], rinds: Collection[str], catalog: Catalog) -> bool:
+    """Whether a sign or cause that is limited to some rinds can be there on any of ``rinds``; none means all."""
+    return (
+        not rinds
+        or not limits
+        or any(
+            not names.isdisjoint(rinds) and not names.isdisjoint(limits)
+            for f in catalog.families.values()
+            for s in f.styles
+            for names in ({f.id, s.group, s.id},)
+        )
     )
 
 

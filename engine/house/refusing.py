@@ -12,19 +12,15 @@ from dataclasses import dataclass, field
 from itertools import islice
 
 from ..catalog import Catalog
-from ..chaining import unfold
-from ..conditions import leaves
 from ..errors import Fault
-from ..model import Circumstance, Condition, Knowledge, Sign
+from ..model import Knowledge
 from ..protection import Protected, protected
 from ..reading.nodes import Path_
+from .circles import circles, heaps
 from .fitting import Known, wrong_in
 from .reading import Entry
-from .rings import deep, rings
 from .saying import Key, needs, statements
 
-MOST_DEEP = 20
-"""How many circumstances may rest on each other in a row."""
 MOST_FAULTS = 12
 """Most faults said of one rule; who mends these sees the rest at the next check."""
 RESERVED = frozenset({"listed_all", "answers", "title", "invented", "source", "strength", "story", "expect", "note"})
@@ -60,7 +56,7 @@ def stand(packaged: Knowledge, awake: Iterable[Entry]) -> tuple[Standing, tuple[
     """The rules that may count, and every fault of the others."""
     catalog = Catalog(packaged)
     desk = _Desk(packaged, catalog, protected(packaged), {e.name: e for e in awake})
-    for check in (_each, _clashes, _gone, _circles, _heaps):
+    for check in (_each, _clashes, _gone, _round):
         check(desk)
         _spread(desk)
     return Standing(desk.entries), tuple(sorted(set(desk.faults)))
@@ -246,71 +242,11 @@ def _spread(desk: _Desk) -> None:
     desk.aside.clear()
 
 
-def _circles(desk: _Desk) -> None:
-    """Nothing rests on itself, and nothing rests on too long a row of others."""
-    circumstances: dict[str, Circumstance] = dict(desk.catalog.circumstances)
-    signs: dict[str, Sign] = dict(desk.catalog.signs)
-    feeds = {c.id: {f.cause for f in c.leads_to} for c in desk.catalog.causes.values()}
-    owners: dict[Key, list[tuple[Entry, Path_]]] = {}
-    more: list[tuple[str, Condition]] = []
-    for entry in desk.standing():
-        for n, ci in enumerate(entry.rule.circumstance):
-            circumstances[ci.id] = ci
-            owners.setdefault(("circumstance", ci.id), []).append((entry, ("circumstance", n, "when")))
-        for n, s in enumerate(entry.rule.sign):
-            signs[s.id] = s
-            owners.setdefault(("sign", s.id), []).append((entry, ("sign", n, "when")))
-        for n, d in enumerate(entry.rule.derive):
-            more.append((d.circumstance, d.when))
-            owners.setdefault(("circumstance", d.circumstance), []).append((entry, ("derive", n, "when")))
-        for n, ca in enumerate(entry.rule.cause):
-            feeds[ca.id] = {f.cause for f in ca.leads_to}
-            owners.setdefault(("cause", ca.id), []).append((entry, ("cause", n, "leads_to")))
-    rests: dict[Key, set[Key]] = {("circumstance", c.id): _reads(c.when) for c in circumstances.values()}
-    rests |= {("sign", s.id): _reads(s.when) if s.when is not None else set() for s in signs.values()}
-    for id, when in more:
-        rests[("circumstance", id)] |= _reads(when)
-    leads: dict[Key, set[Key]] = {("cause", id): {("cause", x) for x in to} for id, to in feeds.items()}
-    for graph, verb in ((rests, "rests on itself"), (leads, "leads back to itself")):
-        for key in sorted(rings(graph)):
-            for entry, path in owners.get(key, ()):
-                desk.refuse(entry, path, f'A circle: "{key[1]}" {verb}, by way of others.')
-        for key in sorted(deep(graph, MOST_DEEP)):
-            for entry, path in owners.get(key, ()):
-                desk.refuse(entry, path, f'"{key[1]}" stands on a row of more than {MOST_DEEP} others.')
-
-
-def _reads(condition: Condition) -> set[Key]:
-    found: set[Key] = set()
-    for leaf in leaves(condition):
-        if leaf.holds:
-            found.add(("circumstance", leaf.holds))
-        if leaf.sign:
-            found.add(("sign", leaf.sign))
-    return found
-
-
-def _heaps(desk: _Desk) -> None:
-    """Several rules that widen one circumstance must not make it unfold without end."""
-    heaps: dict[str, list[tuple[Entry, Path_, Condition]]] = {}
-    for entry in desk.standing():
-        for n, d in enumerate(entry.rule.derive):
-            heaps.setdefault(d.circumstance, []).append((entry, ("derive", n), d.when))
-    for id, those in sorted(heaps.items()):
-        old = desk.catalog.circumstances[id].when
-        whole = Condition(any=(*(old.any or (old,)), *(when for _, _, when in those)))
-        if not _unfolds(whole):
-            for entry, path, _ in those:
-                desk.refuse(entry, path, f'"{id}" would have too many alternatives; take some of these rules back.')
-
-
-def _unfolds(condition: Condition) -> bool:
-    try:
-        unfold(condition, True)
-        unfold(condition, False)
-    except ValueError:
-        return False
-    return True
+def _round(desk: _Desk) -> None:
+    """Rules that rest on themselves, on too long a row of others, or that widen one circumstance without end."""
+    standing = list(desk.standing())
+    for entry, path, sentence in (*circles(desk.catalog, standing), *heaps(desk.catalog, standing)):
+        desk.refuse(entry, path, sentence)
 
 
 __all__ = ["Standing", "stand"]

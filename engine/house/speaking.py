@@ -6,9 +6,10 @@ rules are run in a moment. It is the same three-valued truth that chaining finds
 
 from __future__ import annotations
 
-from ..answers import Answers
+from ..answers import LISTED_ALL, Answers, Unusable, Value, understand
 from ..catalog import Catalog
 from ..conditions import View, truth
+from ..errors import nearest
 from ..model import Cause, Condition
 from .shapes import HouseRule
 
@@ -37,6 +38,26 @@ def view_of(catalog: Catalog, answers: Answers) -> View:
 def speaks(catalog: Catalog, rule: HouseRule, answers: Answers, packaged: Catalog | None = None) -> bool:
     """Whether a rule has a say in these answers. ``packaged`` is where it finds what it switches off."""
     return _Ear(catalog, packaged or catalog, answers).hears(rule)
+
+
+def told(catalog: Catalog, raw: dict[str, object]) -> tuple[Answers, list[tuple[str, str]]]:
+    """The answers of an example, and what in it cannot be understood as (key, sentence)."""
+    items: dict[str, Value] = {}
+    wrong: list[tuple[str, str]] = []
+    listed_all = False
+    for key, value in raw.items():
+        if key == LISTED_ALL:
+            listed_all = str(value).casefold() in ("yes", "true")
+            continue
+        question = catalog.questions.get(key)
+        if question is None:
+            wrong.append((key, f'"{key}" is not a question{nearest(key, catalog.questions)}.'))
+            continue
+        try:
+            items[key] = understand(question, value)
+        except Unusable as problem:
+            wrong.append((key, f'"{key}" {problem}.'))
+    return Answers.of(items, listed_all), wrong
 
 
 class _Ear:

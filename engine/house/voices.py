@@ -31,6 +31,11 @@ def behind(catalog: Catalog, chained: Chained, by: str, sources: Sequence[str]) 
     return tuple(sorted(found, key=lambda m: m.rule))
 
 
+def as_records(marks: Iterable[HouseMark]) -> list[dict[str, str]]:
+    """House rules behind something, as they are kept and given to machines."""
+    return [{"rule": m.rule, "owner": m.owner, "date": m.date} for m in marks]
+
+
 def of_cause(catalog: Catalog, id: str) -> tuple[HouseMark, ...]:
     """House rules that brought a cause as a whole."""
     cause = catalog.causes.get(id)

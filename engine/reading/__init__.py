@@ -8,7 +8,7 @@ from .cache import open_knowledge
 
 def load_checked(folder: Path) -> Knowledge:
     """Knowledge of a folder, read afresh and checked. Raises ``KnowledgeError`` with every fault."""
-    from .loader import load_checked as load
+    from .checked import load_checked as load
 
     return load(folder)
 

@@ -43,7 +43,7 @@ def open_knowledge(folder: Path, cache_folder: Path | None) -> Knowledge:
         cached = _read(place, version)
         if cached is not None:
             return cached
-    from .loader import load_checked
+    from .checked import load_checked
 
     knowledge = load_checked(folder)
     if place is not None:

@@ -9,14 +9,14 @@ causes/FAMILY/ID.yaml         one cause each
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from .. import model
-from ..errors import Fault, FileProblem, KnowledgeError
+from ..errors import Fault, FileProblem
 from ..model import Knowledge
-from .contents import LISTS, content_hash, knowledge_files
+from .contents import LISTS, knowledge_files
 from .nodes import Path_, Read, read_text, read_yaml
 
 
@@ -164,14 +164,3 @@ def _read(folder: Path, path: Path, faults: list[Fault]) -> Read | None:
     if read.empty:
         faults.append(Fault(name, 1, 1, "The file is empty."))
     return None if read.faults or read.empty else read
-
-
-def load_checked(folder: Path) -> Knowledge:
-    """Knowledge that passed every check. Raises ``KnowledgeError`` with all faults."""
-    from .review import review
-
-    loaded = load(folder)
-    review(loaded)
-    if loaded.faults:
-        raise KnowledgeError(loaded.faults)
-    return replace(loaded.knowledge, version=content_hash(folder))

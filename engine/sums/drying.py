@@ -48,6 +48,8 @@ DRAUGHTS: dict[str, float] = {"box": 2.0, "still": 3.0, "fan": 6.0}
 """Where the cheese lies to its heat transfer, W/m²K: closed box, still cave, cave with a fan."""
 RADIATION = 5.0
 """W/m²K of a cheese that faces walls at air temperature; 0 when packed among its equals."""
+MOIST = frozenset({"bloomy_drying", "bloomy", "washed", "mixed", "blue"})
+"""Bands of rinds that are moist enough for their loss to tell the humidity; a dry skin loses several times less."""
 UNSURE = 0.3
 """A loss whose error is more than this share of it says nothing."""
 

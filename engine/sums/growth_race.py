@@ -189,8 +189,8 @@ def carries(organism: Grower, course_of_ph: Rise, temperature_c: float, water_ac
 def _no_hazard(organism: Grower) -> None:
     if organism.role == "hazard":
         raise OutOfRange(
-            f"{organism.name} is given no days: a day before which it does not grow would be taken for a safe one, and "
-            "no sum here finds that."
+            f"{organism.name} is given no days: a day before which it does not grow would be taken for a promise, and "
+            "no sum here gives one."
         )
 
 

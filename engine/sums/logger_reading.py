@@ -21,8 +21,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import FileProblem
+from .logger_clock import clock_changes, to_utc, to_wall
 from .logger_columns import Layout, Wanted, find_layout
-from .logger_stamps import NO_OFFSET, DateOrder, Seconds, Stamps, clock_changes, stamp, to_utc, to_wall
+from .logger_stamps import NO_OFFSET, DateOrder, Seconds, Stamps, stamp
 from .logger_values import HUMIDITIES_PCT, TEMPERATURES_C, Figures, Values, check_units, sensor_faults
 
 _HEAD_LINES = 120

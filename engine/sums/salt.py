@@ -57,6 +57,8 @@ PASTES: dict[str, tuple[float, float, float]] = {
     "hard": (0.13, 0.09, 0.23),
 }
 """Paste to its diffusion coefficient at 12 °C, and its band, cm²/day."""
+MOISTURES: dict[str, float] = {"soft": 55.0, "semi-hard": 45.0, "hard": 40.0}
+"""Water in a fresh cheese by paste, percent, where nobody has measured it: common practice, no source."""
 SLOPE_PER_C = 0.063 / 1.375
 """Rise per °C as a share of the value at 12 °C: the published slope for Sbrinz."""
 REAL_SHARE = (0.8, 0.7, 0.9)

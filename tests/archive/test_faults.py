@@ -99,7 +99,7 @@ def test_the_system_refuses_to_write_more(tmp_path: Path, limit: int) -> None:
         timeout=120,
     )
     assert "TROUBLE" in done.stdout, done.stderr
-    assert "What was saved before is safe" in done.stdout
+    assert "What was saved before is kept" in done.stdout
     names = [line for line in done.stdout.split() if line.startswith("n") and line[1:].isdigit()]
     assert names
     assert lost(path, names) == 0
@@ -117,7 +117,7 @@ def test_the_daybook_cannot_be_written(
 
     with monkeypatch.context() as broken:
         broken.setattr(f"rindwright.engine.archive.daybook.os.{call}", fail)
-        with pytest.raises(ArchiveProblem, match="What was saved before is safe"):
+        with pytest.raises(ArchiveProblem, match="What was saved before is kept"):
             looks.add_note(archive, 1, "2026-10-02", "not this", AT)
     assert not looks.record_of(archive, 1)["notes"]
     looks.add_note(archive, 1, "2026-10-02", "but this", AT)

@@ -64,6 +64,32 @@ def test_columns_equal_one_look_at_a_time(workers: list[tuple[Worker, Diagnoser]
         assert VERDICTS[found.verdict[row]] == verdict
 
 
+@pytest.mark.parametrize(
+    "told",
+    [
+        {"made_days_ago": 40.0},
+        {"made_days_ago": 3.0, "age_days": "unknown"},
+        {"made_days_ago": 90.0, "first_seen_day": 60.0, "blue_green_spot": "clear"},
+        {"made_days_ago": 40.0, "age_days": 30.0},
+        {"weight_g": 900.0, "weight_earlier_g": 1000.0, "weight_earlier_days": 5.0},
+        {"made_days_ago": 70.0, "for_sale": "sold", "sale_country": "us", "milk_heat": "raw"},
+    ],
+)
+def test_what_is_worked_out_first_is_worked_out_in_columns_too(
+    workers: list[tuple[Worker, Diagnoser]], told: dict[str, float | str]
+) -> None:
+    """The age from the day of making, and the loss from weighings."""
+    worker, single = workers[0]
+    for style in ("small_soft", "blue_moist", "hard_bare", "tomme_grey"):
+        answers = Answers.of({"family": single.catalog.home[style], "style": style, "cracks": "clear", **told})
+        found = worker.weigh([(kept(answers), False)])
+        beliefs, normal, verdict = single.verdict_of(answers)
+        ours = dict(zip((*worker.nodes, "something else"), found.posterior[0], strict=True))
+        assert ours == pytest.approx({name: beliefs.get(name, 0.0) for name in ours}, abs=1e-9)
+        assert found.normal[0] == pytest.approx(normal, abs=1e-9)
+        assert VERDICTS[found.verdict[0]] == verdict
+
+
 def test_the_verdict_is_that_of_a_whole_diagnosis(diagnoser: Diagnoser) -> None:
     for answers in some_answers(diagnoser, 12, 5):
         d = diagnoser.diagnose(answers)
@@ -140,3 +166,23 @@ def test_a_dask_cluster_gives_the_same_table(stocked: Archive, diagnoser: Diagno
     ):
         found = replay_on(client, stocked, diagnoser.knowledge, size=5)
     assert found.tobytes() == replay(stocked, diagnoser.knowledge, size=5).tobytes()
+
+
+@pytest.mark.parametrize("wide", [False, True])
+def test_looks_that_cannot_be_written_out_come_out_the_same(
+    diagnoser: Diagnoser, monkeypatch: pytest.MonkeyPatch, wide: bool
+) -> None:
+    from rindwright.engine.belief import TooWide
+
+    def too_wide(*_: object) -> None:
+        raise TooWide(99)
+
+    some = [(kept(a), a.listed_all) for a in some_answers(diagnoser, 8, 7)]
+    plain = Worker(diagnoser.knowledge).weigh(some)
+    monkeypatch.setattr("rindwright.engine.archive.cohort.MOST_FOR", 0)
+    if wide:
+        monkeypatch.setattr("rindwright.engine.archive.lanes.beliefs", too_wide)
+    other = Worker(diagnoser.knowledge).weigh(some)
+    assert np.abs(plain.posterior - other.posterior).max() < 1e-9
+    assert plain.verdict.tolist() == other.verdict.tolist()
+    assert other.hard.any() == wide

@@ -26,6 +26,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 import numpy as np
 from faults import harm, kill_loop, lost, weighed, write_look
 from learning import echoed, gap_closed, partial, set_up, world
+from rindwright.engine.archive import listing
 from rindwright.engine.archive.alike import alike, marks_of_look
 from rindwright.engine.archive.cohort import VERDICTS
 from rindwright.engine.archive.columns import Cohort, Reader
@@ -150,13 +151,13 @@ def scale(knowledge: Knowledge) -> None:
         size = path.stat().st_size / 1e6
         say(f"{LOOKS} looks written", f"{time.perf_counter() - began:.0f} s, {size:.0f} MB", "-")
 
-        def listing() -> None:
+        def opening() -> None:
             with open_archive(path) as archive:
                 listing.listed(archive)
                 listing.count(archive)
 
         # Core-seconds: on a machine of one's own they are seconds.
-        say("open and list", f"{_middle(listing):.3f} s", "0.3 s")
+        say("open and list", f"{_middle(opening):.3f} s", "0.3 s")
         with open_archive(path) as archive:
             say("list one cause", f"{_middle(lambda: listing.listed(archive, cause='box_too_wet')):.3f} s", "0.3 s")
             say("list by words", f"{_middle(lambda: listing.listed(archive, text='look 77')):.3f} s", "0.3 s")

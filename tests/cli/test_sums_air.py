@@ -11,6 +11,7 @@ import pytest
 
 from .conftest import Program
 from .test_json import shape
+from .test_sums_brine import screen
 from .test_transcripts import golden
 
 LOG = str(Path(__file__).parents[1] / "sums" / "logger_example.csv")
@@ -32,6 +33,7 @@ SCREENS = {
         ("growth", "now", "listeria", "penicillium_camemberti", "--temperature", "4", "--ph", "4.2", "--salt", "5"),
         ("growth", "wait", "--temperature", "12", "--strip", "4:5.3", "--strip", "7:5.8"),
         ("growth", "race", "--temperature", "12", "--then-salt", "8", "--then-temperature", "10"),
+        ("growth", "race", "--rind", "bloomy", "--temperature", "12", "--days", "14"),
         ("growth", "meter", "--reading", "5.09", "--temperature", "12"),
         ("growth", "figures", "debaryomyces_hansenii"),
     ],
@@ -40,13 +42,12 @@ SCREENS = {
 
 @pytest.mark.parametrize("columns", [40, 80, 120])
 @pytest.mark.parametrize("name", SCREENS)
-def test_screens(program: Program, name: str, columns: int) -> None:
+def test_screens(name: str, columns: int) -> None:
     shown = []
     for arguments in SCREENS[name]:
-        done = program("sums", *arguments, columns=columns)
-        assert done.returncode == 0, done.stderr
-        assert "\x1b" not in done.stdout
-        shown.append(f"$ rindwright sums {' '.join(arguments)}\n{done.stdout}")
+        out = screen(*arguments, columns=columns)
+        assert "\x1b" not in out
+        shown.append(f"$ rindwright sums {' '.join(arguments)}\n{out}")
     text = "\n".join(shown)
     assert max(len(line) for line in text.splitlines() if not line.startswith("$")) <= columns
     golden(f"{name}-{columns}", text)
@@ -64,12 +65,10 @@ def test_logger_screen(program: Program, columns: int, tmp_path: Path) -> None:
     golden(f"sums-logger-{columns}", done.stdout)
 
 
-def test_units_change_nothing(program: Program) -> None:
-    plain = program("sums", "air", "state", "--temperature", "10", "--humidity", "90", "--json")
+def test_units_change_nothing() -> None:
+    plain = screen("air", "state", "--temperature", "10", "--humidity", "90", "--json")
     for warm in ("10C", "50F", "50 °F", "283.15 K"):
-        assert (
-            program("sums", "air", "state", "--temperature", warm, "--humidity", "90%", "--json").stdout == plain.stdout
-        )
+        assert screen("air", "state", "--temperature", warm, "--humidity", "90%", "--json") == plain
 
 
 def test_what_is_missing_is_asked_for(program: Program) -> None:
@@ -113,10 +112,10 @@ def test_refusals_are_one_sentence(program: Program, arguments: tuple[str, ...],
     assert done.stdout == ""
 
 
-def test_json_of_every_sum_names_formula_and_source(program: Program) -> None:
+def test_json_of_every_sum_names_formula_and_source() -> None:
     for arguments in [a for screens in SCREENS.values() for a in screens] + [("logger", LOG)]:
         # A figure that is no number would not be JSON, and is refused here.
-        found = json.loads(program("sums", *arguments, "--json").stdout, parse_constant=pytest.fail)
+        found = json.loads(screen(*arguments, "--json"), parse_constant=pytest.fail)
         jsonschema.validate(found, shape("sums"))
         assert found["schema"] == "rindwright-sums/1"
         if arguments[:2] != ("growth", "figures"):
@@ -127,9 +126,9 @@ def test_json_of_every_sum_names_formula_and_source(program: Program) -> None:
             assert "never show that it is safe" in found["caution"]
 
 
-def test_no_growth_screen_calls_anything_safe(program: Program) -> None:
+def test_no_growth_screen_calls_anything_safe() -> None:
     for arguments in SCREENS["sums-growth"]:
-        text = " ".join(program("sums", *arguments).stdout.split())
+        text = " ".join(screen(*arguments).split())
         for sentence in text.replace(":", ".").split("."):
             if "safe" in sentence:
                 allowed = ("never show that it is safe", "nothing about safety", "no sign of safety")
@@ -148,6 +147,10 @@ def test_a_log_comes_through_a_pipe_and_out_as_a_picture(program: Program, tmp_p
     for said in ("Temperature, °C", "Humidity, %", "24 readings", "2.0 hours in 1 spell", "the cheese sweats"):
         assert said in words
     assert len([p for p in picture.iter() if p.tag.endswith("polyline")]) == 4  # a gap parts each line
+    long = program("sums", "logger", _week(tmp_path / "week.csv"), "--no-plot", "--picture", "days.svg")
+    assert long.returncode == 0, long.stderr
+    drawn = (tmp_path / "days.svg").read_text(encoding="utf-8")
+    assert ">03-05<" in drawn
     again = program("sums", "logger", LOG, "--picture", "week.svg")
     assert again.returncode == 3
     assert "is there already" in again.stderr
@@ -166,20 +169,18 @@ def _week(path: Path) -> str:
 
 def test_a_log_counts_in_a_questionnaire_only_after_a_yes(program: Program, tmp_path: Path) -> None:
     file = _week(tmp_path / "week.csv")
+    taken = "week.csv: 2025-03-02 00:00 to 2025-03-08 23:00, 168 readings"
     for reply in ("yes", "no"):
         done = program("ask", "--logger", file, "--name", reply, typed=f"1\n4\n20\n{reply}\nleave\n")
         assert done.returncode == 0, done.stderr
-        assert "week.csv, 2025-03-02 00:00 to 2025-03-08 23:00, 168 readings" in " ".join(done.stdout.split())
+        assert taken.replace(":", ",", 1) in " ".join(done.stdout.split())
         assert "What does the hygrometer say, in percent? 88 %" in done.stdout
-        kept = json.loads((tmp_path / "home" / "looks" / f"{reply}.json").read_text(encoding="utf-8"))
-        assert ("humidity_pct" in dict(kept["given"])) == (reply == "yes")
-        assert kept["measured"] == (
-            ["week.csv: 2025-03-02 00:00 to 2025-03-08 23:00, 168 readings"] if reply == "yes" else []
-        )
+        kept = json.loads(program("past", "show", reply, "--json").stdout)
+        assert ("humidity_pct" in {answer[0] for answer in kept["answers"]}) == (reply == "yes")
+        assert kept["measured"] == ([taken] if reply == "yes" else [])
     again = program("ask", "--resume", "yes", typed="leave\n")
     assert 'Going on with "yes": 10 answers so far.' in again.stdout
-    kept = json.loads((tmp_path / "home" / "looks" / "yes.json").read_text(encoding="utf-8"))
-    assert len(kept["measured"]) == 1
+    assert json.loads(program("past", "show", "yes", "--json").stdout)["measured"] == [taken]
 
 
 def test_a_log_that_cannot_answer_leaves_the_questionnaire_going(program: Program, tmp_path: Path) -> None:

@@ -51,6 +51,11 @@ def house(tmp_path: Path) -> Path:
     return folder
 
 
+def flat(text: str) -> str:
+    """The words of a screen, whatever its width."""
+    return " ".join(text.split())
+
+
 def sentences(layered: Layered) -> list[str]:
     """What is said of the rules that do not count."""
     return [f.sentence for f in layered.faults]
@@ -62,8 +67,8 @@ def laid(knowledge: Knowledge, *entries: Entry) -> Layered:
 
 
 @pytest.fixture
-def program(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Program:
-    """The program run inside this process: some ten times quicker than as its own (``real_program``)."""
+def program(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, knowledge: Knowledge) -> Program:
+    """The program run inside this process, over knowledge read once: far quicker than on its own (``real_program``)."""
 
     def run(*arguments: str, typed: str = "", columns: int = 80, **more: str) -> subprocess.CompletedProcess[str]:
         monkeypatch.chdir(tmp_path)
@@ -72,6 +77,7 @@ def program(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Program:
         for name, value in {"COLUMNS": str(columns), "RINDWRIGHT_HOME": str(tmp_path / "home"), **more}.items():
             monkeypatch.setenv(name, value)
         out, err = (io.TextIOWrapper(io.BytesIO(), encoding="utf-8") for _ in range(2))
+        monkeypatch.setattr("rindwright.cli.context.open_knowledge", lambda *_: knowledge)
         monkeypatch.setattr(sys, "argv", ["rindwright", *arguments])
         monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(typed.encode()), encoding="utf-8"))
         monkeypatch.setattr(sys, "stdout", out)

@@ -213,24 +213,29 @@ def test_every_packaged_sign_and_circumstance_can_be(catalog: Catalog) -> None:
     assert never == []
 
 
+@pytest.fixture(scope="module")
+def warm_and_wet(knowledge: Knowledge) -> tuple[Catalog, Chainer]:
+    text = head() + (
+        "circumstance: {id: x1, means: x, how_common: few makers, when: {any: [{holds: air_very_wet},"
+        " {all: [{ask: temp_high_c, above: 14}, {sign: slimy_wet}]}]}}\n"
+    )
+    catalog = Catalog(looked_over(knowledge, text).layered.knowledge)
+    return catalog, Chainer(catalog)
+
+
 @settings(max_examples=60)
 @given(st.data())
 def test_a_rule_with_a_circumstance_speaks_just_when_it_holds(
-    knowledge: Knowledge, catalog: Catalog, data: st.DataObject
+    warm_and_wet: tuple[Catalog, Chainer], data: st.DataObject
 ) -> None:
-    layered = looked_over(
-        knowledge,
-        head() + "circumstance: {id: x1, means: x, how_common: few makers, when: {any: [{holds: air_very_wet},"
-        " {all: [{ask: temp_high_c, above: 14}, {sign: slimy_wet}]}]}}\n",
-    ).layered
-    now = Catalog(layered.knowledge)
+    now, chainer = warm_and_wet
     answers = data.draw(answers_of(now, 12))
     answers = answers.adding("temp_high_c", data.draw(value_of(now, "temp_high_c")))
     rule = entry_of(head() + "likelier: {cause: too_cold, when: x1, strength: small}\n").rule
     fits = answers.cheese(now).is_one_of(now.causes["too_cold"].rinds) is not False
     cold = now.causes["too_cold"]
     fits = fits and answers.cheese(now).in_window(cold.from_day, cold.to_day) is not False
-    assert speaks(now, rule, answers) is (fits and Chainer(now).run(answers).circumstance("x1") is True)
+    assert speaks(now, rule, answers) is (fits and chainer.run(answers).circumstance("x1") is True)
 
 
 @settings(max_examples=200)

@@ -10,7 +10,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from .conftest import RED_DUST, Program, head
+from .conftest import RED_DUST, Program, flat, head
 from .test_hostile import HARMFUL
 
 ANSWERS = "{family: washed, style: small_soft, age_days: 20, red_dust: yes, sticks_mat: slight}\n"
@@ -24,11 +24,6 @@ def settled(tmp_path: Path) -> Path:
     (house / "red_dust.yaml").write_text(RED_DUST, encoding="utf-8")
     (tmp_path / "a.yaml").write_text(ANSWERS, encoding="utf-8")
     return house
-
-
-def flat(text: str) -> str:
-    """The words of a screen, whatever its width."""
-    return " ".join(text.split())
 
 
 def test_list_shows_the_layer_of_everything(program: Program, settled: Path) -> None:

@@ -21,16 +21,18 @@ from rindwright.engine.house.layering import layer
 from rindwright.engine.house.reading import read_shelf
 from rindwright.engine.model import Knowledge
 
+from tests.house_rules import entry_of
+
 from .conftest import Program
 
 HERE = Path(__file__).parent / "transcripts"
 DAY = re.compile(r"\b20\d\d-\d\d-\d\d\b")
 HASH = re.compile(r"\b[0-9a-f]{16}\b")
 SESSION = (
-    "1",
+    "2",
     "red dust below the wheel",
     "9",  # there is no ninth: asked again
-    "1",
+    "2",
     "box too wet",  # a slip
     "back",
     "dirty mats",
@@ -61,14 +63,13 @@ def test_a_newcomer_writes_a_rule(real_program: Program, tmp_path: Path, columns
     golden(f"new-{columns}", done.stdout)
     (file,) = (tmp_path / "home" / "house").glob("*.yaml")
     golden("red_dust-file", file.read_text(encoding="utf-8"))
-    (tmp_path / "a.yaml").write_text(ANSWERS, encoding="utf-8")
-    weighed = real_program("weigh", "a.yaml", "--beside", columns=columns)
-    assert weighed.returncode == 0, weighed.stderr
-    assert max(len(line) for line in weighed.stdout.splitlines()) <= columns
-    tried = real_program("rules", "try", file.stem, "--on", "a.yaml", columns=columns)
-    assert tried.returncode == 0, tried.stderr
     if columns == 80:
+        (tmp_path / "a.yaml").write_text(ANSWERS, encoding="utf-8")
+        weighed = real_program("weigh", "a.yaml", "--beside")
+        assert weighed.returncode == 0, weighed.stderr
         golden("weigh-80", weighed.stdout)
+        tried = real_program("rules", "try", file.stem, "--on", "a.yaml")
+        assert tried.returncode == 0, tried.stderr
         golden("try-80", tried.stdout)
 
 
@@ -129,6 +130,19 @@ def test_help_at_each_question_and_words_that_promise(program: Program) -> None:
     assert 'The packaged word here is "usually"' in done.stdout
 
 
+def test_a_figure_on_one_rind(program: Program, tmp_path: Path) -> None:
+    """Words for a rind, a figure and a cause are taken as they are; a bare number is no deed."""
+    typed = "washed rind\ncellar above 14 degrees\na figure\n1\nover 13,5\ntoo_warm\n3\n1\n\nIn August it slips.\nAda\n"
+    done = program("rules", "new", typed=typed)
+    assert done.returncode == 0, done.stderr + done.stdout
+    assert "1. What was the highest temperature this week?" in done.stdout
+    assert "In words, please; or an empty line." in done.stdout
+    (file,) = (tmp_path / "home" / "house").glob("*.yaml")
+    (circumstance,) = entry_of(file.read_text(encoding="utf-8")).rule.circumstance
+    figure, rind = circumstance.when.all
+    assert (figure.ask, figure.above, rind.rind) == ("temp_high_c", 13.5, ("washed",))
+
+
 REPLIES = st.one_of(
     st.sampled_from(
         ("1", "2", "3", "4", "5", "6", "7", "8", "9", "back", "?", "", "slimy", "box too wet", "above 6", "below 80",
@@ -138,7 +152,7 @@ REPLIES = st.one_of(
 )  # fmt: skip
 
 
-@settings(max_examples=80)
+@settings(max_examples=25)
 @given(st.lists(REPLIES, min_size=5, max_size=40))
 def test_whatever_is_typed_a_written_rule_is_sound(
     knowledge: Knowledge, tmp_path_factory: pytest.TempPathFactory, replies: list[str]

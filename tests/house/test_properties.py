@@ -36,7 +36,7 @@ def test_an_empty_house_is_the_packaged_knowledge_itself(knowledge: Knowledge, h
         assert opened.version == ""
 
 
-@settings(max_examples=25)
+@settings(max_examples=12)
 @given(st.data())
 def test_the_order_of_files_never_matters(knowledge: Knowledge, catalog: Catalog, data: st.DataObject) -> None:
     entries = data.draw(houses(catalog, 12))
@@ -47,7 +47,7 @@ def test_the_order_of_files_never_matters(knowledge: Knowledge, catalog: Catalog
     assert (one.faults, one.in_force) == (two.faults, two.in_force)
 
 
-@settings(max_examples=20)
+@settings(max_examples=8)
 @given(st.data())
 def test_adding_and_taking_back_is_identity(
     knowledge: Knowledge, catalog: Catalog, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject
@@ -65,7 +65,7 @@ def test_adding_and_taking_back_is_identity(
     assert (after.knowledge, after.version, after.faults) == (before.knowledge, before.version, before.faults)
 
 
-@settings(max_examples=30)
+@settings(max_examples=8)
 @given(st.data())
 def test_switching_off_is_the_same_as_deleting(knowledge: Knowledge, catalog: Catalog, data: st.DataObject) -> None:
     gone = data.draw(st.sampled_from(sorted(catalog.causes)))
@@ -95,7 +95,7 @@ def _deleted(knowledge: Knowledge, gone: str) -> Knowledge:
     return replace(knowledge, causes=tuple(without(c) for c in knowledge.causes if c.id != gone), signs=signs)
 
 
-@settings(max_examples=60)
+@settings(max_examples=14)
 @given(st.data())
 def test_no_house_weakens_a_caution(knowledge: Knowledge, catalog: Catalog, data: st.DataObject) -> None:
     entries = data.draw(houses(catalog, 10))
@@ -109,7 +109,7 @@ def test_no_house_weakens_a_caution(knowledge: Knowledge, catalog: Catalog, data
     assert (now.verdict == alone.verdict) or alone.verdict not in ("stop", "hold")
 
 
-@settings(max_examples=60)
+@settings(max_examples=20)
 @given(st.data())
 def test_the_screen_is_the_same_with_any_house(knowledge: Knowledge, catalog: Catalog, data: st.DataObject) -> None:
     layered = layer(knowledge, data.draw(houses(catalog, 12)))
@@ -121,7 +121,7 @@ def test_the_screen_is_the_same_with_any_house(knowledge: Knowledge, catalog: Ca
     assert screen(now, view) == screen(catalog, view_of(catalog, answers))
 
 
-@settings(max_examples=80)
+@settings(max_examples=20)
 @given(st.data())
 def test_truth_by_need_is_the_truth_of_chaining(knowledge: Knowledge, catalog: Catalog, data: st.DataObject) -> None:
     now = Catalog(layer(knowledge, data.draw(houses(catalog, 6))).knowledge)
@@ -131,7 +131,7 @@ def test_truth_by_need_is_the_truth_of_chaining(knowledge: Knowledge, catalog: C
     assert {s: view.sign(s) for s in now.signs} == {s: chained.sign(s) for s in now.signs}
 
 
-@settings(max_examples=40)
+@settings(max_examples=12)
 @given(st.data())
 def test_words_of_a_house_never_hide_a_grave_word(knowledge: Knowledge, catalog: Catalog, data: st.DataObject) -> None:
     safe = protected(knowledge)
@@ -147,7 +147,7 @@ def test_words_of_a_house_never_hide_a_grave_word(knowledge: Knowledge, catalog:
         assert heard <= {(r.question, r.value) for r in readings(now, text)}
 
 
-@settings(max_examples=15)
+@settings(max_examples=8)
 @given(st.data())
 def test_a_broken_file_is_reported_and_the_rest_works(
     knowledge: Knowledge, catalog: Catalog, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject
@@ -168,7 +168,7 @@ def test_a_broken_file_is_reported_and_the_rest_works(
     assert {f.file for f in after.faults if f not in before.faults} == {"broken.yaml"}
 
 
-@settings(max_examples=15)
+@settings(max_examples=3)
 @given(st.data())
 def test_the_cache_gives_back_the_same_house(
     knowledge: Knowledge, catalog: Catalog, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject

@@ -9,8 +9,9 @@ from typing import NamedTuple
 import pytest
 from rindwright.engine.errors import Fault, FileProblem, KnowledgeError
 from rindwright.engine.model import Knowledge
+from rindwright.engine.reading.checked import load_checked
 from rindwright.engine.reading.contents import LISTS
-from rindwright.engine.reading.loader import load, load_checked
+from rindwright.engine.reading.loader import load
 from rindwright.engine.reading.review import FORBIDDEN
 
 WET = "causes/washed/box_too_wet.yaml"

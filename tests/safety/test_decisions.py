@@ -48,7 +48,7 @@ def test_what_is_not_known_counts(diagnoser: Diagnoser) -> None:
 
 
 def test_two_triggers_together_are_no_milder_than_either(diagnoser: Diagnoser) -> None:
-    """Pairs of a stop and any other grave trigger, one case each, unless their answers contradict; every second one."""
+    """Pairs of a stop and any other grave trigger, one case each, unless their answers contradict; every third one."""
     catalog = diagnoser.catalog
     first = {r.caution: r for r in reversed(rows(catalog)) if r.column == "fires"}
     grave = [r for r in first.values() if catalog.cautions[r.caution].level != "note"]
@@ -63,7 +63,7 @@ def test_two_triggers_together_are_no_milder_than_either(diagnoser: Diagnoser) -
         if any(k in mine and mine[k] != v for k, v in theirs.items() if k not in FIRST):
             continue
         pairs += 1
-        if pairs % 2:
+        if pairs % 3:
             continue
         both = standing(diagnoser, Answers.of({**mine, **told}))
         assert a.caution in both, (a, b)
@@ -98,7 +98,9 @@ def test_skipping_one_question_is_the_same_as_not_knowing(diagnoser: Diagnoser) 
 
 def test_every_grid_point_of_swelling_acid_and_mould_has_a_class(diagnoser: Diagnoser) -> None:
     """No hole in the plane: high pH, early and late gas and mould inside are stop or hold for every style."""
-    for style in diagnoser.catalog.styles:
+    alike = {(diagnoser.catalog.home[s.id], s.group, s.hardness): s.id for s in diagnoser.catalog.styles.values()}
+    assert len(alike) > 10
+    for style in alike.values():
         for given in (
             *({"ph_24h": ph} for ph in (5.5, 5.9, 6.0, 7.0)),
             *({"swollen_early": "yes", "milk_heat": heat} for heat in ("raw", "heated", "pasteurised", UNKNOWN)),

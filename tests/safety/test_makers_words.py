@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from rindwright.engine.answers import Answers
 from rindwright.engine.diagnosis import Diagnoser
-from rindwright.engine.noticing import readings, taking
+from rindwright.engine.noticing import _alike, readings, taking
 
 SAID: list[tuple[str, str]] = [
     ("my daughter is expecting and wants a piece", "stop_eater_at_risk"),
@@ -66,6 +66,51 @@ SAID: list[tuple[str, str]] = [
     ("there is some weird mould on it", "stop_unnamed_mould_soft"),
     ("the brine stinks", "hold_old_brine"),
     ("I am taking some to the farmers market", "note_sale_law"),
+    ("my granny will eat it", "stop_eater_at_risk"),
+    ("the milk was lukewarm all night", "hold_milk_kept_warm"),
+    ("I left the milk on the counter", "hold_milk_kept_warm"),
+    ("my nan wants some", "stop_eater_at_risk"),
+    ("she's six months along", "stop_eater_at_risk"),
+    ("there will be children", "stop_eater_at_risk"),
+    ("my dad has leukaemia", "stop_eater_at_risk"),
+    ("her immune system is weak", "stop_eater_at_risk"),
+    ("is there lysozyme in it", "note_eater_allergy"),
+    ("my face went red", "hold_ate_burning"),
+    ("we were sick after eating", "stop_someone_ill"),
+    ("my husband got ill", "stop_someone_ill"),
+    ("the vat never went sour", "stop_never_soured"),
+    ("it was still sweet in the morning", "stop_never_soured"),
+    ("the starter was dead", "stop_never_soured"),
+    ("took ages to set", "hold_slow_souring"),
+    ("the wheel puffed up on day two", "stop_swollen_early"),
+    ("the jar lid popped", "stop_swollen_airless"),
+    ("oil bubbling in the jar", "stop_swollen_airless"),
+    ("forgot it on the table", "stop_too_long_warm"),
+    ("the fridge stopped working", "stop_too_long_warm"),
+    ("fly eggs in a crack", "stop_larvae"),
+    ("my cat sat on it and the cat is sick", "stop_pests_or_flood"),
+    ("chicken juice ran down", "stop_pests_or_flood"),
+    ("sewage backed up", "stop_pests_or_flood"),
+    ("it smells of bleach", "stop_cleaner_or_glass"),
+    ("kerosene was kept there", "stop_cleaner_or_glass"),
+    ("glass in it", "stop_cleaner_or_glass"),
+    ("we painted the cellar", "stop_poison_material"),
+    ("wood ash from the stove", "stop_poison_material"),
+    ("yew branches under it", "stop_poison_material"),
+    ("the hay was mouldy", "stop_poison_material"),
+    ("I had diarrhoea that week", "hold_handler_ill"),
+    ("a cut on my hand", "hold_handler_ill"),
+    ("water from the stream", "hold_unfit_water"),
+    ("the goat miscarried", "stop_milk_animal_ill"),
+    ("blood in the milk", "stop_milk_animal_ill"),
+    ("the herd was never tested", "stop_herd_disease"),
+    ("avian influenza in the village", "hold_bird_flu"),
+    ("salmonella", "stop_lab_found"),
+    ("black fluff", "stop_unnamed_mould_soft"),
+    ("a chemical smell", "stop_medicinal"),
+    ("it smells of nail varnish", "hold_taint"),
+    ("my eyes burn in the cave", "note_room_ill"),
+    ("I passed out in there", "note_room_ill"),
 ]
 
 HARMLESS = [
@@ -79,6 +124,14 @@ HARMLESS = [
     "orange in places, pale in others, a bit sticky",
     "looks like cat hair",
     "there is nothing weird about it, only no colour",
+    "the rind went red, as it should",
+    "rubbed in olive oil",
+    "made in a copper kettle, the milk was warm when the culture went in",
+    "wrapped in fig leaves",
+    "sealed with beeswax",
+    "two year old wheel",
+    "I don't recall what I did",
+    "the curd was not sweet",
 ]  # fmt: skip
 
 
@@ -97,6 +150,45 @@ def test_dangerous_words_are_heard(diagnoser: Diagnoser, said: str, caution: str
 def test_ordinary_words_bring_no_stop(diagnoser: Diagnoser, said: str) -> None:
     stops = [id for id, level in cautions(diagnoser, said).items() if level == "stop"]
     assert stops == []
+
+
+@pytest.mark.parametrize(
+    ("said", "value"),
+    [
+        ("pasteurised milk", "pasteurised"), ("pasteurized milk", "pasteurised"), ("pasturised milk", "pasteurised"),
+        ("unpasteurised milk", "raw"), ("unpasteurized milk", "raw"), ("unpasturised milk", "raw"),
+        ("un-pasteurised milk", "raw"), ("non-pasteurised milk", "raw"), ("nonpasteurised milk", None),
+        ("not pasteurised", "raw"), ("the milk wasn't pasteurised", None), ("never pasteurised", None),
+    ],
+)  # fmt: skip
+def test_a_beginning_that_turns_a_word_round_is_heeded(diagnoser: Diagnoser, said: str, value: str | None) -> None:
+    """ "Unpasteurised" is one slip of the pen from "pasteurised", and the opposite of it."""
+    heard = [r.value for r in readings(diagnoser.catalog, said) if r.question == "milk_heat"]
+    assert heard == ([] if value is None else [value])
+
+
+TURNED = ("un", "non", "in", "dis")
+
+
+def test_no_words_are_heard_as_their_opposite(diagnoser: Diagnoser) -> None:
+    """Every word of the knowledge that makers use, with each beginning put before it or taken from it."""
+    catalog = diagnoser.catalog
+    words = {
+        w
+        for q in catalog.questions.values()
+        for text in (*q.words, *(w for o in q.options for w in o.words))
+        for w in text.casefold().split()
+    } | {w for s in catalog.signs.values() for t in s.words for w in t.split()}
+    long = [w for w in sorted(words) if len(w) >= 6]
+    assert len(long) > 300
+    for word in long:
+        for start in TURNED:
+            if not word.startswith(start):
+                assert not _alike([word], [start + word]), word
+                assert not _alike([start + word], [word]), word
+    assert _alike(["pasteurised"], ["pasteurized"])
+    assert _alike(["unpasteurised"], ["unpasturised"])
+    assert not _alike(["pasteurised"], ["unpasturised"])
 
 
 def test_a_denial_does_not_answer_a_wide_question(diagnoser: Diagnoser) -> None:

@@ -48,7 +48,7 @@ def injected(diagnoser: Diagnoser, row: Row, other: Answers) -> Answers | None:
     return Answers.of({**kept, **dict(row.answers)}, other.listed_all)
 
 
-@settings(max_examples=80)
+@settings(max_examples=40)
 @given(st.data())
 def test_no_answers_beside_it_turn_a_stop_into_anything_else(diagnoser: Diagnoser, data: st.DataObject) -> None:
     stops = [r for r in rows(diagnoser.catalog)
@@ -62,7 +62,7 @@ def test_no_answers_beside_it_turn_a_stop_into_anything_else(diagnoser: Diagnose
     no_rescue(diagnoser, d)
 
 
-@settings(max_examples=80)
+@settings(max_examples=40)
 @given(st.data())
 def test_what_the_screen_says_rules_the_verdict(diagnoser: Diagnoser, data: st.DataObject) -> None:
     catalog = diagnoser.catalog
@@ -82,7 +82,7 @@ def test_what_the_screen_says_rules_the_verdict(diagnoser: Diagnoser, data: st.D
     assert [gravity(c.level) for c in d.cautions] == sorted((gravity(c.level) for c in d.cautions), reverse=True)
 
 
-@settings(max_examples=80)
+@settings(max_examples=40)
 @given(st.data())
 def test_a_red_flag_never_lowers_the_level(diagnoser: Diagnoser, data: st.DataObject) -> None:
     catalog = diagnoser.catalog
@@ -98,7 +98,7 @@ def test_a_red_flag_never_lowers_the_level(diagnoser: Diagnoser, data: st.DataOb
     assert gravity(after.level) >= gravity(before.level), flag
 
 
-@settings(max_examples=80)
+@settings(max_examples=40)
 @given(st.data())
 def test_not_knowing_is_never_milder_than_no(diagnoser: Diagnoser, data: st.DataObject) -> None:
     """Of a grave thing, "don't know" may not score below "no", nor below silence."""
@@ -112,7 +112,7 @@ def test_not_knowing_is_never_milder_than_no(diagnoser: Diagnoser, data: st.Data
     assert levels[2] >= max(levels[:2])
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(st.data())
 def test_no_taste_is_asked_before_the_screen_is_through(diagnoser: Diagnoser, data: st.DataObject) -> None:
     catalog = diagnoser.catalog

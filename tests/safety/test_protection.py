@@ -9,12 +9,16 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from rindwright.engine.answers import Answers
 from rindwright.engine.catalog import Catalog
 from rindwright.engine.cautions import rests_on
 from rindwright.engine.diagnosis import Diagnoser
 from rindwright.engine.gates import screened
+from rindwright.engine.house.layering import layer
 from rindwright.engine.model import Caution, Condition, Knowledge, Option, Question, Sign, SoundRate
 from rindwright.engine.protection import protected, weakened
+
+from tests.house_rules import entry_of
 
 
 def changed(knowledge: Knowledge, kind: str, id: str, **fields: Any) -> Knowledge:
@@ -132,7 +136,7 @@ def test_a_layer_may_not_weaken(knowledge: Knowledge, name: str) -> None:
     assert all(fault.endswith(".") for fault in faults)
 
 
-@settings(max_examples=60)
+@settings(max_examples=25)
 @given(st.data())
 def test_dropping_any_protected_record_is_seen(knowledge: Knowledge, data: st.DataObject) -> None:
     kept = protected(knowledge)
@@ -147,11 +151,71 @@ def test_a_layer_that_passes_changes_no_safety_result(knowledge: Knowledge, diag
     from .decisions import rows
 
     layered = knowledge
-    for layer in HARMLESS_LAYERS.values():
-        layered = layer(layered)
+    for added_to in HARMLESS_LAYERS.values():
+        layered = added_to(layered)
     assert weakened(knowledge, layered) == ()
     over = Diagnoser(layered)
-    for row in rows(diagnoser.catalog)[::7]:
+    for row in rows(diagnoser.catalog)[::11]:
         before = [c.id for c in diagnoser.prepare(row.answers)[2].cautions]
         after = [c.id for c in over.prepare(row.answers)[2].cautions if c.id != "house_hold"]
         assert after == before, row
+
+
+HOUSE_CAUSE = """
+rule: pear_dust
+owner: Marta, invented
+date: 2026-11-27
+because: This rule is invented for a test.
+question: {id: pear_dust, ask: Is there pear dust?, kind: yes_no, about: look, effort: glance}
+sign: {id: pear_dust, name: pear dust, on_sound_rinds: almost never, words: [pear dust]}
+cause:
+  id: pear_dust_spread
+  kind: takeover
+  name: Pear dust spreads
+  what: It spreads. Invented.
+  rinds: [washed]
+  base_rate: common
+  signs: [{sign: pear_dust, seen: nearly always}]
+  today:
+    - {act: wait, do: Wash it twice with strong brine.}
+    - {act: boards, do: Rub the dust into the rind.}
+  look_again: {after_days: 2, expect: The wash has done its work., otherwise: Wash again.}
+examples: {speaks: [{pear_dust: "yes"}], silent: [{pear_dust: "no"}]}
+"""
+"""A wash filed under an act that a hold leaves in."""
+
+
+def test_a_house_cannot_file_a_wash_under_a_quiet_act(knowledge: Knowledge) -> None:
+    layered = layer(knowledge, [entry_of(HOUSE_CAUSE)])
+    assert layered.in_force == ("pear_dust",), layered.faults
+    diagnoser = Diagnoser(layered.knowledge)
+    told = {"style": "tilsit", "age_days": 30.0, "pear_dust": "yes"}
+    free = diagnoser.diagnose(Answers.of(told))
+    assert free.lead is not None
+    assert free.lead.id == "pear_dust_spread"
+    assert "Wash it twice" in free.plan.today[0].do
+    assert free.plan.expect == "The wash has done its work."
+    for grave, verdict in (({"odd_growth": "yes"}, "hold"), ({"someone_ill": "yes"}, "stop")):
+        d = diagnoser.diagnose(Answers.of({**told, **grave}))
+        assert d.verdict == verdict
+        assert d.lead is not None
+        assert d.lead.id == "pear_dust_spread"
+        assert not [s.do for s in d.plan.today if "house_pear_dust" in s.sources]
+        assert d.plan.look_again_days is None
+
+
+def test_a_house_cannot_take_a_step_off_a_hold_by_saying_it_too(knowledge: Knowledge, diagnoser: Diagnoser) -> None:
+    """A rule that repeats a packaged step becomes one more source of it; the step stays the knowledge's own."""
+    given = Answers.of({"family": "washed", "style": "small_soft", "age_days": 20.0, "blue_green_spot": "clear"})
+    before = diagnoser.diagnose(given)
+    assert before.verdict == "hold"
+    step = next(s for s in before.plan.today if s.act == "box")
+    rule = {
+        "rule": "said_again", "owner": "Marta, invented", "date": "2026-11-27",
+        "because": "This rule is invented for a test.",
+        "remedy": {"cause": step.causes[0], "at": "today", "act": step.act, "do": step.do},
+    }  # fmt: skip
+    layered = layer(knowledge, [entry_of(rule)])
+    assert layered.in_force == ("said_again",), layered.faults
+    after = Diagnoser(layered.knowledge).diagnose(given)
+    assert step.do in [s.do for s in after.plan.today]

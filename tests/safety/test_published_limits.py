@@ -14,6 +14,7 @@ from rindwright.engine.answers import Answers
 from rindwright.engine.conditions import leaves
 from rindwright.engine.diagnosis import Diagnoser
 from rindwright.engine.model import Caution
+from rindwright.engine.sums.growth import grower
 
 HERE = Path(__file__).parent
 
@@ -47,19 +48,38 @@ GATES = {row["gate"]: float(row["value"]) for row in table("acid_and_heat_gates"
 
 
 def test_listeria_limits_are_those_of_the_growth_table(diagnoser: Diagnoser) -> None:
-    row = next(r for r in table("growth_limits") if r["organism"].startswith("Listeria"))
+    # Where authorities differ, the one that leaves more room for growth is taken.
+    limits = [r for r in table("growth_limits") if r["organism"].startswith("Listeria")]
     name = "listeria_grows_now"
-    assert limit(diagnoser, name, "surface_ph", "at_least") == float(row["ph_min"])
-    assert limit(diagnoser, name, "surface_ph", "at_most") == float(row["ph_max"])
-    assert limit(diagnoser, name, "temp_high_c", "above") == float(row["t_min_c"])
-    assert limit(diagnoser, name, "temp_high_c", "at_most") == float(row["t_max_c"])
+    widest = {
+        ("surface_ph", "at_least"): min(float(r["ph_min"]) for r in limits),
+        ("surface_ph", "at_most"): max(float(r["ph_max"]) for r in limits),
+        ("temp_high_c", "above"): min(float(r["t_min_c"]) for r in limits),
+        ("temp_high_c", "at_most"): max(float(r["t_max_c"]) for r in limits),
+    }
     text = whole(diagnoser.catalog.cautions["note_listeria_grows_now"])
-    for figure in (row["ph_min"], row["ph_max"], row["t_min_c"], row["t_max_c"]):
-        assert figure in text
-    # Where two authorities differ, the one that leaves more room for growth is taken.
-    others = [r for r in table("growth_limits") if r["organism"].startswith("Listeria")]
-    assert float(row["ph_min"]) == min(float(r["ph_min"]) for r in others)
-    assert float(row["t_min_c"]) == min(float(r["t_min_c"]) for r in others)
+    for (question, which), figure in widest.items():
+        assert limit(diagnoser, name, question, which) == figure
+        assert f"{figure:g}" in text
+
+
+@pytest.mark.parametrize(
+    ("id", "named"),
+    [("listeria_monocytogenes", "Listeria"), ("staphylococcus_aureus", "Staph"), ("escherichia_coli", "Esch")],
+)  # fmt: skip
+def test_the_sums_leave_a_hazard_no_less_room_than_any_table(id: str, named: str) -> None:
+    """The growth sums and the screen may not differ on where a hazard stops."""
+    figures = grower(id).figures
+    rows = [r for r in table("growth_limits") if r["organism"].startswith(named) and "toxin" not in r["organism"]]
+    assert len(rows) >= 2
+    for row in rows:
+        for column, parameter, least in (
+            ("t_min_c", "T_min", True), ("ph_min", "pH_min", True), ("aw_min", "aw_min", True),
+            ("t_max_c", "T_max", False), ("ph_max", "pH_max", False),
+        ):  # fmt: skip
+            if row[column]:
+                ours, theirs = figures[parameter].value, float(row[column])
+                assert (ours <= theirs) if least else (ours >= theirs), (row, parameter)
 
 
 def test_the_warm_line_lies_inside_the_growth_of_all_but_one(diagnoser: Diagnoser) -> None:

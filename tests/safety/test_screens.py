@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from functools import lru_cache
 from itertools import count
 from pathlib import Path
 
@@ -12,11 +13,25 @@ from rindwright.cli.ask import Questionnaire
 from rindwright.cli.context import console
 from rindwright.cli.pen import Pen
 from rindwright.cli.report import NO_FINDING_OF_SAFETY, show
-from rindwright.cli.store import new
+from rindwright.cli.store import new, reopen
 from rindwright.engine.answers import UNKNOWN, Answers
-from rindwright.engine.diagnosis import Diagnoser
+from rindwright.engine.archive.cohort import VERDICTS
+from rindwright.engine.archive.replay import changed, replay
+from rindwright.engine.archive.store import open_archive
+from rindwright.engine.diagnosis import Diagnoser, Diagnosis
+from rindwright.engine.model import Caution
 
 from .decisions import rows
+
+
+@lru_cache(maxsize=1)
+def first_of_each(diagnoser: Diagnoser) -> tuple[tuple[Caution, Diagnosis], ...]:
+    """Each stop, hold and urgent note, with the diagnosis of the first row on which it fires."""
+    catalog = diagnoser.catalog
+    found = {r.caution: r for r in reversed(rows(catalog)) if r.column == "fires"}
+    grave = [c for c in catalog.cautions.values() if c.level != "note" or c.urgent]
+    return tuple((c, diagnoser.diagnose(found[c.id].answers)) for c in grave)
+
 
 COUNT = count()
 """A fresh archive for each conversation."""
@@ -99,6 +114,27 @@ def test_a_result_asked_for_early_is_a_hold(converse: Converse) -> None:
     assert "Not asked, or not known: illness after eating" in out
 
 
+@pytest.mark.parametrize("lines", [["enough"], ["3?", "enough"], ["none", "8", "2", "enough"]], ids=str)
+def test_an_early_result_weighs_the_same_again(
+    diagnoser: Diagnoser, tmp_path: Path, capsys: pytest.CaptureFixture[str], lines: list[str]
+) -> None:
+    """What was passed over is kept as "don't know"; whoever goes on with the look is asked it after all."""
+    catalog, path = diagnoser.catalog, tmp_path / "early.db"
+    look = new(path, "early", catalog)
+    given = iter([*OPENING, *lines])
+    Questionnaire(catalog, look, Pen(console(), 80), lambda: next(given)).run()
+    assert "HOLD: A grave question is open" in capsys.readouterr().out
+    table = replay(open_archive(path), diagnoser.knowledge)
+    assert VERDICTS[table["verdict"][0]] == "hold"
+    assert changed(table, tuple(catalog.causes)) == []
+    again = reopen(path, "early", catalog)
+    told = [k for k, v in again.given if v == UNKNOWN]
+    assert told == (["lab_found"] if "3?" in lines else [])  # what was answered stays answered
+    _, _, safety = diagnoser.prepare(again.answers, frozenset(again.skipped))
+    assert {"milk_heat", "souring"} <= set(safety.untold)
+    assert diagnoser.next_questions(again.answers, frozenset(again.skipped))[0].question in safety.untold
+
+
 def test_a_stop_ends_rescue_keeps_the_case_and_shows_the_next_make(converse: Converse) -> None:
     answers, out = converse(["1", "1", "20", "blue spots", "all", "1", "1", "finish"])
     assert answers["someone_ill"] == "yes"
@@ -136,31 +172,25 @@ def test_every_grave_result_fits_the_width_and_says_what_it_is_not(
     diagnoser: Diagnoser, capsys: pytest.CaptureFixture[str], columns: int
 ) -> None:
     pen = Pen(console(no_color=True), columns)
-    shown = set()
-    for row in rows(diagnoser.catalog):
-        caution = diagnoser.catalog.cautions[row.caution]
-        if row.column != "fires" or row.caution in shown or (caution.level == "note" and not caution.urgent):
-            continue
-        shown.add(row.caution)
-        show(pen, diagnoser.catalog, diagnoser.diagnose(row.answers))
+    shown = first_of_each(diagnoser)
+    for caution, d in shown:
+        show(pen, diagnoser.catalog, d)
         out = capsys.readouterr().out
-        assert max(len(line) for line in out.splitlines()) <= columns, row.caution
+        assert max(len(line) for line in out.splitlines()) <= columns, caution.id
         flat = " ".join(out.split())
-        word = "Take care" if caution.urgent else caution.level.upper()
-        assert f"{word}: {caution.title}" in flat
-        assert " ".join(caution.text.split()) in flat
-        for told in (
-            *caution.do,
-            caution.touched,
-            caution.test,
-            caution.sample,
-            caution.while_waiting,
-            caution.differs,
-        ):
-            assert " ".join(told.split()) in flat, (row.caution, told)
         assert NO_FINDING_OF_SAFETY in flat
         assert "Asked for safety, and answered" in flat
-        assert flat.index(f"{word}: {caution.title}") < flat.index("What it is")
+        assert flat.index(caution.title) < flat.index("What it is")
+        if caution.level == "hold" and d.verdict == "stop":
+            assert f"- {caution.title}. {' '.join(caution.while_waiting.split())}" in flat
+            continue
+        word = "Take care" if caution.urgent else caution.level.upper()
+        assert f"{word}: {caution.title}" in flat
+        parts = (caution.text, *caution.do, caution.touched, caution.test, caution.sample)
+        for told in (*parts, caution.while_waiting, caution.differs):
+            assert " ".join(told.split()) in flat, (caution.id, told)
+    whole = [c for c, d in shown if c.level == "hold" and d.verdict == "hold"]
+    assert len(whole) > 20
     assert len(shown) > 45
 
 

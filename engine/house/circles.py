@@ -1,0 +1,135 @@
+"""Rules that go round in a circle, stand on too long a row of others, or pile up without end.
+
+The search goes without recursion, so that no long row can exhaust the stack.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence, Set
+from typing import TypeVar
+
+from ..catalog import Catalog
+from ..chaining import unfold
+from ..conditions import leaves
+from ..model import Circumstance, Condition, Sign
+from ..reading.nodes import Path_
+from .reading import Entry
+from .saying import Key
+
+K = TypeVar("K")
+MOST_DEEP = 20
+"""How many circumstances may rest on each other in a row."""
+
+
+def circles(catalog: Catalog, entries: Sequence[Entry]) -> Iterator[tuple[Entry, Path_, str]]:
+    """Nothing rests on itself, and nothing rests on too long a row of others."""
+    circumstances: dict[str, Circumstance] = dict(catalog.circumstances)
+    signs: dict[str, Sign] = dict(catalog.signs)
+    feeds = {c.id: {f.cause for f in c.leads_to} for c in catalog.causes.values()}
+    owners: dict[Key, list[tuple[Entry, Path_]]] = {}
+    more: list[tuple[str, Condition]] = []
+    for entry in entries:
+        for n, ci in enumerate(entry.rule.circumstance):
+            circumstances[ci.id] = ci
+            owners.setdefault(("circumstance", ci.id), []).append((entry, ("circumstance", n, "when")))
+        for n, s in enumerate(entry.rule.sign):
+            signs[s.id] = s
+            owners.setdefault(("sign", s.id), []).append((entry, ("sign", n, "when")))
+        for n, d in enumerate(entry.rule.derive):
+            more.append((d.circumstance, d.when))
+            owners.setdefault(("circumstance", d.circumstance), []).append((entry, ("derive", n, "when")))
+        for n, ca in enumerate(entry.rule.cause):
+            feeds[ca.id] = {f.cause for f in ca.leads_to}
+            owners.setdefault(("cause", ca.id), []).append((entry, ("cause", n, "leads_to")))
+    rests: dict[Key, set[Key]] = {("circumstance", c.id): _reads(c.when) for c in circumstances.values()}
+    rests |= {("sign", s.id): _reads(s.when) if s.when is not None else set() for s in signs.values()}
+    for id, when in more:
+        rests[("circumstance", id)] |= _reads(when)
+    leads: dict[Key, set[Key]] = {("cause", id): {("cause", x) for x in to} for id, to in feeds.items()}
+    for graph, verb in ((rests, "rests on itself"), (leads, "leads back to itself")):
+        for key in sorted(rings(graph)):
+            for entry, path in owners.get(key, ()):
+                yield entry, path, f'A circle: "{key[1]}" {verb}, by way of others.'
+        for key in sorted(deep(graph, MOST_DEEP)):
+            for entry, path in owners.get(key, ()):
+                yield entry, path, f'"{key[1]}" stands on a row of more than {MOST_DEEP} others.'
+
+
+def _reads(condition: Condition) -> set[Key]:
+    found: set[Key] = set()
+    for leaf in leaves(condition):
+        if leaf.holds:
+            found.add(("circumstance", leaf.holds))
+        if leaf.sign:
+            found.add(("sign", leaf.sign))
+    return found
+
+
+def heaps(catalog: Catalog, entries: Sequence[Entry]) -> Iterator[tuple[Entry, Path_, str]]:
+    """Several rules that widen one circumstance must not make it unfold without end."""
+    heaps: dict[str, list[tuple[Entry, Path_, Condition]]] = {}
+    for entry in entries:
+        for n, d in enumerate(entry.rule.derive):
+            heaps.setdefault(d.circumstance, []).append((entry, ("derive", n), d.when))
+    for id, those in sorted(heaps.items()):
+        old = catalog.circumstances[id].when
+        whole = Condition(any=(*(old.any or (old,)), *(when for _, _, when in those)))
+        if not _unfolds(whole):
+            for entry, path, _ in those:
+                yield entry, path, f'"{id}" would have too many alternatives; take some of these rules back.'
+
+
+def _unfolds(condition: Condition) -> bool:
+    try:
+        unfold(condition, True)
+        unfold(condition, False)
+    except ValueError:
+        return False
+    return True
+
+
+def rings(rests: Mapping[K, Set[K]]) -> set[K]:
+    """Everything that stands in a circle (or between two of them)."""
+    left = {key: {d for d in on if d in rests} for key, on in rests.items()}
+    _peel(left)
+    if not left:
+        return set()
+    turned: dict[K, set[K]] = {key: set() for key in left}
+    for key, on in left.items():
+        for d in on:
+            if d in turned:
+                turned[d].add(key)
+    _peel(turned)
+    return set(turned)
+
+
+def deep(rests: Mapping[K, Set[K]], most: int) -> set[K]:
+    """Everything that stands on a row of more than ``most`` others; circles are left aside."""
+    left = {key: {d for d in on if d in rests} for key, on in rests.items()}
+    depth: dict[K, int] = {}
+    for key in _peel(left):
+        depth[key] = 1 + max((depth[d] for d in rests[key] if d in depth), default=0)
+    return {key for key, steps in depth.items() if steps > most}
+
+
+def _peel(left: dict[K, set[K]]) -> list[K]:
+    """Take away, again and again, whatever rests on nothing that is left; the order it went in."""
+    users: dict[K, list[K]] = {}
+    for key, on in left.items():
+        for d in on:
+            users.setdefault(d, []).append(key)
+    missing = {key: len(on) for key, on in left.items()}
+    waiting = [key for key, count in missing.items() if not count]
+    gone: list[K] = []
+    while waiting:
+        key = waiting.pop()
+        gone.append(key)
+        for user in users.get(key, ()):
+            missing[user] -= 1
+            if not missing[user]:
+                waiting.append(user)
+    for key in gone:
+        del left[key]
+    for on in left.values():
+        on.intersection_update(left)
+    return gone

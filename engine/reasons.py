@@ -1,0 +1,157 @@
+"""Why a cause: each answer left out in turn, and what that does to its probability."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from .belief import Array, Lane
+from .catalog import Catalog
+from .model import CauseKind
+from .network import CaseNetwork, Evidence, without_circumstance, without_evidence
+
+SHOWN = 0.02
+"""Causes below this are not listed."""
+REASON_LEAST = 0.10
+"""Log-odds below which an answer is no reason."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One answer that speaks for or against a cause: by how much, and on what ground."""
+
+    by: str
+    """Id of a sign or circumstance."""
+    says: str
+    """The answer in words."""
+    log_odds: float
+    """Change of the cause's log-odds that this answer makes, all else as answered."""
+    word: str
+    """The word of the link or the strength; empty when it works through other causes."""
+    grade: str
+    sources: tuple[str, ...]
+    also: tuple[str, ...] = ()
+    """Other causes that would explain it."""
+
+
+@dataclass(frozen=True, slots=True)
+class RankedCause:
+    """A cause with its probability, interval, word and reasons."""
+
+    id: str
+    kind: CauseKind
+    title: str
+    probability: float
+    low: float
+    high: float
+    word: str
+    reasons_for: tuple[Reason, ...] = ()
+    reasons_against: tuple[Reason, ...] = ()
+
+    @property
+    def weak(self) -> bool:
+        """Whether the sources leave it wide open."""
+        return self.high - self.low > 0.3
+
+
+def left_out(case: CaseNetwork) -> list[tuple[Evidence | str, Lane]]:
+    """Every answer that counts, with the lane that leaves it out."""
+    outs: list[tuple[Evidence | str, Lane]] = [(e, without_evidence(case, e)) for e in case.evidence]
+    moved = sorted({s.by for s in case.shifts if not s.is_sign})
+    outs.extend((name, without_circumstance(case, name)) for name in moved)
+    return outs
+
+
+def ranked(
+    catalog: Catalog,
+    case: CaseNetwork,
+    posterior: Array,
+    low: Array,
+    high: Array,
+    outs: Sequence[tuple[Evidence | str, Lane]],
+    lanes: Array,
+) -> tuple[RankedCause, ...]:
+    """The causes that are shown, likeliest first, each with its interval and reasons."""
+    order = sorted(range(len(case.nodes) - 1), key=lambda k: (-round(float(posterior[k]), 12), case.nodes[k]))
+    found = []
+    for k in order:
+        p = float(posterior[k])
+        if p < SHOWN:
+            break
+        cause = catalog.causes[case.nodes[k]]
+        reasons = _reasons(catalog, case, k, posterior, outs, lanes)
+        found.append(
+            RankedCause(
+                cause.id,
+                cause.kind,
+                cause.name,
+                p,
+                float(low[k]),
+                float(high[k]),
+                catalog.likely_word(p),
+                tuple(r for r in reasons if r.log_odds > 0),
+                tuple(r for r in reasons if r.log_odds < 0),
+            )
+        )
+    return tuple(found)
+
+
+def _reasons(
+    catalog: Catalog,
+    case: CaseNetwork,
+    node: int,
+    posterior: Array,
+    outs: Sequence[tuple[Evidence | str, Lane]],
+    lanes: Array,
+) -> list[Reason]:
+    """Each answer's part in one cause: the posterior with it against the posterior without."""
+    cause = catalog.causes[case.nodes[node]]
+    reasons = []
+    for column, (thing, _) in enumerate(outs):
+        part = _logit(float(posterior[node])) - _logit(float(lanes[node, column]))
+        if abs(part) < REASON_LEAST:
+            continue
+        drop = posterior[:-1] - lanes[:-1, column]
+        also = tuple(
+            case.nodes[int(k)] for k in np.argsort(-drop, kind="stable")[:3] if int(k) != node and drop[int(k)] > 0.05
+        )
+        reasons.append(_reason(catalog, case, cause.id, thing, part, also if part > 0 else ()))
+    return sorted(reasons, key=lambda r: (-round(abs(r.log_odds), 9), r.by))
+
+
+def _reason(
+    catalog: Catalog, case: CaseNetwork, cause_id: str, thing: Evidence | str, part: float, also: tuple[str, ...]
+) -> Reason:
+    cause = catalog.causes[cause_id]
+    if isinstance(thing, str):
+        circumstance = catalog.circumstances[thing]
+        so = case.view.holds(thing)
+        says = circumstance.means if so else f"not so: {circumstance.means}"
+        for shift in cause.likelier:
+            if shift.when == thing:
+                return Reason(thing, says, part, shift.strength, catalog.grade(shift.sources), shift.sources, also)
+        for against in cause.against:
+            if against.when == thing:
+                return Reason(
+                    thing, says, part, against.strength, catalog.grade(against.sources), against.sources, also
+                )
+        return Reason(thing, says, part, "", catalog.grade(circumstance.sources), circumstance.sources, also)
+    sign = catalog.signs[thing.sign]
+    says = {"there": sign.name, "slight": f"a little: {sign.name}", "not there": f"no {sign.name}"}.get(
+        thing.state, f"not named: {sign.name}"
+    )
+    for link in cause.signs:
+        if link.sign == sign.id and case.cheese.is_one_of(link.rinds) is not False:
+            return Reason(sign.id, says, part, link.seen, catalog.grade(link.sources), link.sources, also)
+    for against in cause.against:
+        if against.sign == sign.id:
+            return Reason(sign.id, says, part, against.strength, catalog.grade(against.sources), against.sources, also)
+    return Reason(sign.id, says, part, "", "memory", ("judgement",), also)
+
+
+def _logit(p: float) -> float:
+    p = min(max(p, 1e-12), 1 - 1e-12)
+    return math.log(p / (1 - p))

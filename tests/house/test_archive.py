@@ -1,0 +1,88 @@
+"""House rules and the archive: what a look keeps of them, and what the commands that look back know of them."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from .conftest import RED_DUST, Program, flat, head
+
+CEDAR = head("cedar") + (
+    "cause: {id: cedar_oil, kind: fault, name: Cedar oil, what: The oil burns the rind., rinds: [washed],\n"
+    "  base_rate: common, signs: [{sign: red_dust, seen: nearly always}], today: [{act: wait, do: Wait a day.}]}\n"
+)
+NOTHING_GRAVE = "none\n8\n1\nnone\n7\n1\n1\nnone\n1\n"
+TYPED = f"washed\nsmall_soft\n20\nred dust\nall\n1\n{NOTHING_GRAVE}enough\n"
+MARK = {"rule": "cedar", "owner": "Marta", "date": "2026-11-27"}
+
+
+@pytest.fixture
+def looked(program: Program, tmp_path: Path) -> Path:
+    """A home with two rules and one look that they speak on, weighed and kept."""
+    house = tmp_path / "home" / "house"
+    house.mkdir(parents=True)
+    (house / "red_dust.yaml").write_text(RED_DUST, encoding="utf-8")
+    (house / "cedar.yaml").write_text(CEDAR, encoding="utf-8")
+    done = program("ask", "--name", "old", typed=TYPED)
+    assert done.returncode == 0, done.stderr
+    return house
+
+
+def test_a_look_keeps_both_hashes_and_whose_word_it_was(program: Program, looked: Path) -> None:
+    weighed = json.loads(program("past", "show", "old", "--json").stdout)["weighed"]
+    assert len(weighed["knowledge"]) == len(weighed["house"]) == 64
+    cedar = weighed["causes"][0]
+    assert (cedar["id"], cedar["house"]) == ("cedar_oil", [MARK])
+    assert any(r["by"] == "red_dust" and r["house"][-1]["rule"] == "red_dust" for r in cedar["for"])
+    assert any(s.get("house") == [MARK] for s in weighed["today"])
+    shown = flat(program("past", "show", "old").stdout)
+    assert "Cedar oil: " in shown
+    assert "[house rule cedar, Marta, 2026-11-27]" in shown
+    assert f"house rules {weighed['house'][:12]}" in shown
+    for rule in ("cedar", "red_dust"):  # and it still says so when the rules are gone
+        assert program("rules", "take-back", rule, "--because", "The shelves are gone.").returncode == 0
+    assert "[house rule cedar, Marta, 2026-11-27]" in flat(program("past", "show", "old").stdout)
+    assert "old" in program("past", "list", "--cause", "cedar_oil").stdout
+
+
+def test_a_house_cause_is_an_outcome_a_filter_and_replayed(program: Program, looked: Path) -> None:
+    done = program("past", "outcome", "old", "cedar_oil", "--known-by", "lens")
+    assert done.returncode == 0, done.stderr
+    assert done.stdout == "Kept: cedar oil.\n"
+    assert "Turned out: cedar oil." in flat(program("past", "list", "--cause", "cedar_oil").stdout)
+    assert program("past", "list", "--cause", "cedar_oyl").returncode == 3
+    assert "1 look confirmed" in flat(program("learn").stdout)
+    replayed = flat(program("past", "replay").stdout)
+    assert "and house rules" in replayed
+    assert "0 looks would be told differently" in replayed
+    assert "the first cause was right in 1 then, and is in 1 today" in replayed
+    program("rules", "off", "cedar", "--because", "The shelves are gone.")
+    replayed = flat(program("past", "replay").stdout)
+    assert "1 look would be told differently" in replayed
+    assert "right in 1 then, and is in 0 today" in replayed
+    assert "Then: undecided, cedar_oil" in replayed
+
+
+def test_a_rule_is_tried_on_every_look_of_the_archive(program: Program, looked: Path) -> None:
+    assert program("ask", "--name", "other", typed=TYPED.replace("red dust", "slimy")).returncode == 0
+    tried = flat(program("rules", "try", "cedar").stdout)
+    assert 'Tried "cedar" on 2 looks.' in tried
+    assert "1 first cause" in tried
+    assert "look old - " in tried
+    assert "first: Dirty or stale mats and boards (" in tried
+    assert "Cedar oil: under 1% before" in tried
+    assert "new step: Wait a day." in tried
+
+
+def test_an_export_without_words_names_nobody(program: Program, looked: Path, tmp_path: Path) -> None:
+    assert program("past", "export", "all.jsonl").returncode == 0
+    assert "Marta" in (tmp_path / "all.jsonl").read_text(encoding="utf-8")
+    assert program("past", "import", "all.jsonl", "--archive", "copy.db").returncode == 0
+    assert program("past", "export", "again.jsonl", "--archive", "copy.db").returncode == 0
+    assert (tmp_path / "again.jsonl").read_bytes() == (tmp_path / "all.jsonl").read_bytes()
+    assert program("past", "export", "bare.jsonl", "--without-words").returncode == 0
+    bare = (tmp_path / "bare.jsonl").read_text(encoding="utf-8")
+    assert not [word for word in ("Marta", "Cedar oil", "Wait a day", "ed dust below") if word in bare]
+    assert program("past", "import", "bare.jsonl", "--check-only").returncode == 0
