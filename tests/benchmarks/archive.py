@@ -38,7 +38,7 @@ from rindwright.engine.archive.records import new_uid
 from rindwright.engine.archive.replay import Worker, replay, replay_on
 from rindwright.engine.archive.store import Archive, open_archive
 from rindwright.engine.catalog import Catalog
-from rindwright.engine.gates import FIRST, SAFETY
+from rindwright.engine.gates import FIRST, screened
 from rindwright.engine.local import NONE
 from rindwright.engine.model import Knowledge
 from rindwright.engine.reading import load_checked
@@ -206,9 +206,10 @@ def fill(path: Path, knowledge: Knowledge, number: int) -> None:
     catalog = Catalog(knowledge)
     wheels = [draw(catalog, rng) for _ in range(min(400, max(40, number // 50)))]
     worker, reader = Worker(knowledge), Reader(catalog)
+    first = frozenset((*FIRST, *screened(catalog)))
     with open_archive(path) as archive:
         for start in range(0, number, 2_000):
-            part = [_told(wheels[int(rng.integers(len(wheels)))].answers.given, rng) for _ in range(2_000)]
+            part = [_told(first, wheels[int(rng.integers(len(wheels)))].answers.given, rng) for _ in range(2_000)]
             part = part[: number - start]
             listed = np.zeros(len(part), dtype=bool)
             cohort = Cohort(catalog, reader.read(part), listed)
@@ -236,9 +237,9 @@ def fill(path: Path, knowledge: Knowledge, number: int) -> None:
             archive.back_up_if_due()
 
 
-def _told(given: tuple[tuple[str, object], ...], rng: np.random.Generator) -> list[list[object]]:
-    opening = [pair for pair in given if pair[0] in (*FIRST, *SAFETY)]
-    rest = [pair for pair in given if pair[0] not in (*FIRST, *SAFETY)]
+def _told(first: frozenset[str], given: tuple[tuple[str, object], ...], rng: np.random.Generator) -> list[list[object]]:
+    opening = [pair for pair in given if pair[0] in first]
+    rest = [pair for pair in given if pair[0] not in first]
     chosen = [rest[int(k)] for k in rng.permutation(len(rest))[: int(rng.integers(*TOLD))]]
     return json.loads(json.dumps([[q, v, None] for q, v in opening + chosen]))  # type: ignore[no-any-return]
 

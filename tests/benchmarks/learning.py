@@ -15,7 +15,7 @@ from rindwright.engine.answers import Answers, Value
 from rindwright.engine.archive.confirmed import Confirmed, Trial, prepare
 from rindwright.engine.archive.learn import learn, score
 from rindwright.engine.catalog import Catalog
-from rindwright.engine.gates import FIRST, SAFETY
+from rindwright.engine.gates import FIRST, screened
 from rindwright.engine.local import BASE_CAP, NONE, Local
 from rindwright.engine.network import Builder
 from simulate import NOTHING_GRAVE, Wheel, _Drawer
@@ -64,8 +64,9 @@ def world(catalog: Catalog, seed: int, different: bool, train: int, test: int) -
 def told(catalog: Catalog, wheel: Wheel, rng: np.random.Generator, wrong: float) -> Answers:
     """What a maker tells of a wheel: part of the questionnaire, some of it wrong."""
     kept: dict[str, Value] = {}
+    first = {*FIRST, *screened(catalog), *NOTHING_GRAVE}
     for question, value in wheel.answers:
-        if question in (*FIRST, *SAFETY, *NOTHING_GRAVE):
+        if question in first:
             kept[question] = value
         elif rng.random() < ANSWERED:
             kind = catalog.questions[question].kind
