@@ -68,14 +68,19 @@ def readings(catalog: Catalog, text: str) -> list[Reading]:
 def _search(
     phrases: Iterable[tuple[str, Question, str, str]], tokens: list[str], taken: list[bool]
 ) -> Iterator[tuple[int, int, Reading | None]]:
-    """Where phrases stand in a text: first token, number of tokens, reading. ``taken`` fills up on the way."""
+    """Where phrases stand in a text: first token, number of tokens, reading. ``taken`` fills up on the way.
+
+    A phrase that answers two questions, a sign and one of the safety screen, is heard for both.
+    """
+    by: dict[int, str] = {}
     for phrase, question, option, name in phrases:
         words = phrase.split()
         for start in range(len(tokens) - len(words) + 1):
             window = tokens[start : start + len(words)]
-            if any(taken[start : start + len(words)]) or not _alike(words, window):
+            if (by.get(start) != phrase and any(taken[start : start + len(words)])) or not _alike(words, window):
                 continue
             taken[start : start + len(words)] = [True] * len(words)
+            by[start] = phrase
             value = _value(question, option, tokens[max(0, start - 3) : start])
             reading = None
             if value == "no" and phrase in question_words(question):

@@ -220,3 +220,8 @@ def test_soft_layer_of_stilton_is_measured(catalog: Catalog) -> None:
     assert 0.5 * 25.4 > 10
     assert question.to_day is not None
     assert question.to_day >= 10
+
+
+def test_a_phrase_of_a_sign_and_of_the_screen_is_heard_for_both(catalog: Catalog) -> None:
+    assert {"pink_dry", "odd_growth"} <= {r.question for r in readings(catalog, "there is pink fluff on it")}
+    assert {r.question for r in readings(catalog, "smells of poo")} == {"dung_smell"}
