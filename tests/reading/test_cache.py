@@ -18,7 +18,7 @@ import pytest
 from rindwright.engine.errors import KnowledgeError
 from rindwright.engine.model import Knowledge
 from rindwright.engine.reading import cache as cache_module
-from rindwright.engine.reading import loader, open_knowledge
+from rindwright.engine.reading import checked, open_knowledge
 from rindwright.engine.reading.contents import content_hash, knowledge_files
 
 Damage = Callable[[str], str]
@@ -121,7 +121,7 @@ def read_afresh(knowledge: Knowledge, monkeypatch: pytest.MonkeyPatch) -> list[P
         asked.append(folder)
         return knowledge
 
-    monkeypatch.setattr(loader, "load_checked", load_checked)
+    monkeypatch.setattr(checked, "load_checked", load_checked)
     return asked
 
 
