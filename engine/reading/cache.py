@@ -17,7 +17,7 @@ import tempfile
 import types
 import typing
 from collections.abc import Callable
-from dataclasses import asdict, fields, is_dataclass, replace
+from dataclasses import MISSING, fields, is_dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -26,7 +26,7 @@ from .. import model
 from ..model import Knowledge
 from .contents import content_hash
 
-_MARK = "rindwright-knowledge-cache/1"
+_MARK = "rindwright-knowledge-cache/2"
 
 
 def open_knowledge(folder: Path, cache_folder: Path | None) -> Knowledge:
@@ -55,7 +55,7 @@ def shape_stamp() -> str:
     """A stamp of the record definitions: a changed record makes old caches worthless."""
     text = json.dumps(
         [
-            [name, [(f.name, str(f.type)) for f in fields(thing)]]
+            [name, [(f.name, str(f.type), "" if f.default is MISSING else repr(f.default)) for f in fields(thing)]]
             for name, thing in sorted(vars(model).items())
             if isinstance(thing, type) and is_dataclass(thing)
         ]
@@ -64,7 +64,7 @@ def shape_stamp() -> str:
 
 
 def _write(place: Path, knowledge: Knowledge) -> None:
-    body = json.dumps(asdict(knowledge), separators=(",", ":"), ensure_ascii=False)
+    body = json.dumps(_plain(knowledge), separators=(",", ":"), ensure_ascii=False)
     head = json.dumps({"mark": _MARK, "version": knowledge.version, "shape": shape_stamp(), "digest": _digest(body)})
     # A cache that cannot be written costs time, never the answer.
     with contextlib.suppress(OSError):
@@ -94,6 +94,14 @@ def _read(place: Path, version: str) -> Knowledge | None:
     return replace(made, version=version) if isinstance(made, Knowledge) else None
 
 
+def _plain(thing: Any) -> Any:
+    """A record as plain data, without what is left at its default: a start reads half as much."""
+    if is_dataclass(thing):
+        given = ((f, getattr(thing, f.name)) for f in fields(thing))
+        return {f.name: _plain(value) for f, value in given if value != f.default}
+    return [_plain(part) for part in thing] if isinstance(thing, tuple) else thing
+
+
 def _digest(body: str) -> str:
     return hashlib.sha256(body.encode("utf-8")).hexdigest()
 
@@ -107,10 +115,10 @@ def _reviver(kind: Any) -> Reviver | None:
     if kind is model.Condition:  # holds conditions itself: its inner lists are revived by name
         return _condition
     if isinstance(kind, type) and is_dataclass(kind):
-        parts = [(name, _reviver(hint)) for name, hint in typing.get_type_hints(kind, vars(model)).items()]
+        parts = {name: _reviver(hint) for name, hint in typing.get_type_hints(kind, vars(model)).items()}
 
         def record(data: Any) -> Any:
-            return kind(**{name: data[name] if revive is None else revive(data[name]) for name, revive in parts})
+            return kind(**{n: part if (revive := parts[n]) is None else revive(part) for n, part in data.items()})
 
         return record
     origin = typing.get_origin(kind)
@@ -132,9 +140,21 @@ def _if_given(inner: Reviver) -> Reviver:
 
 
 def _condition(data: Any) -> model.Condition:
-    nested = {key: tuple([_condition(part) for part in data[key]]) for key in ("all", "any", "none")}
-    words = {key: tuple(data[key]) for key in ("one_of", "rind", "may_be", "paste")}
-    return model.Condition(**{**data, **nested, **words})
+    return model.Condition(**{key: _IN_CONDITION.get(key, _as_it_is)(part) for key, part in data.items()})
+
+
+def _conditions(data: Any) -> tuple[model.Condition, ...]:
+    return tuple([_condition(part) for part in data])
+
+
+def _as_it_is(data: Any) -> Any:
+    return data
+
+
+_IN_CONDITION: dict[str, Reviver] = {
+    **dict.fromkeys(("all", "any", "none"), _conditions),
+    **dict.fromkeys(("one_of", "rind", "may_be", "paste"), tuple),
+}
 
 
 def _revive(kind: Any, data: Any) -> Any:

@@ -76,7 +76,7 @@ DAMAGES: dict[str, Damage] = {
     "no head": lambda text: text.split("\n", 1)[1],
     "altered word": lambda text: text.replace("Box too wet", "Box is fine!"),
     "altered number": lambda text: text.replace('"value":0.95', '"value":0.59'),
-    "other mark": lambda text: text.replace("rindwright-knowledge-cache/1", "rindwright-knowledge-cache/0"),
+    "other mark": lambda text: text.replace("rindwright-knowledge-cache/2", "rindwright-knowledge-cache/0"),
     "other knowledge": lambda text: text.replace(head_of(text)["version"], "0" * 64, 1),
     "other records": lambda text: text.replace(head_of(text)["shape"], "0" * 64, 1),
     "no digest": lambda text: text.replace('"digest"', '"tsegid"', 1),
