@@ -6,18 +6,16 @@ that the rules are read again.
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
 import json
 import os
-import tempfile
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from ..errors import Fault, FileProblem
 from ..model import Knowledge
-from ..reading.cache import revived, shape_stamp
+from ..reading.cache import body_of, keep_only, revived, shape_stamp
 from .folder import MOST_RULES, read_bytes
 
 _MARK = "rindwright-house-cache/1"
@@ -80,23 +78,10 @@ def _stamp(packaged: Knowledge, folder: Path, names: Iterable[str]) -> str:
 
 def _write(place: Path, stamp: str, house: House, packaged: Knowledge) -> None:
     alone = house.knowledge is packaged
-    body = "" if alone else json.dumps(asdict(replace(house.knowledge, beneath=None)), separators=(",", ":"))
+    body = "" if alone else body_of(replace(house.knowledge, beneath=None))
     faults = [[f.file, f.line, f.column, f.sentence] for f in house.faults]
     head = json.dumps({"stamp": stamp, "faults": faults, "digest": _digest(body, faults)})
-    # A cache that cannot be written costs time, never the answer.
-    with contextlib.suppress(OSError):
-        place.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(dir=place.parent, prefix=".house-")
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8") as file:
-                file.write(head + "\n" + body)
-            os.replace(name, place)
-        except OSError:
-            os.unlink(name)
-            raise
-        for old in place.parent.glob("house-*.json"):
-            if old != place:
-                old.unlink(missing_ok=True)
+    keep_only(place, head + "\n" + body)
 
 
 def _read(place: Path, stamp: str, packaged: Knowledge) -> House | None:

@@ -64,20 +64,33 @@ def shape_stamp() -> str:
 
 
 def _write(place: Path, knowledge: Knowledge) -> None:
-    body = json.dumps(_plain(knowledge), separators=(",", ":"), ensure_ascii=False)
+    body = body_of(knowledge)
     head = json.dumps({"mark": _MARK, "version": knowledge.version, "shape": shape_stamp(), "digest": _digest(body)})
-    # A cache that cannot be written costs time, never the answer.
+    keep_only(place, head + "\n" + body)
+
+
+def body_of(knowledge: Knowledge) -> str:
+    """Knowledge as JSON that ``revived`` takes."""
+    return json.dumps(_plain(knowledge), separators=(",", ":"))
+
+
+def keep_only(place: Path, text: str) -> None:
+    """Put a cache file KIND-HASH.json in place, whole or not at all, and drop older ones of its kind.
+
+    A cache that cannot be written costs time, never the answer.
+    """
+    kind = place.name.partition("-")[0]
     with contextlib.suppress(OSError):
         place.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(dir=place.parent, prefix=".knowledge-")
+        handle, name = tempfile.mkstemp(dir=place.parent, prefix=f".{kind}-")
         try:
             with os.fdopen(handle, "w", encoding="utf-8") as file:
-                file.write(head + "\n" + body)
+                file.write(text)
             os.replace(name, place)
         except OSError:
             os.unlink(name)
             raise
-        for old in place.parent.glob("knowledge-*.json"):
+        for old in place.parent.glob(f"{kind}-*.json"):
             if old != place:
                 old.unlink(missing_ok=True)
 
