@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..engine.catalog import Catalog, asked
 from ..engine.house.voices import as_records, behind, of_cause, of_question
-from .rules_words import whole_shape
+from .house_words import whole_shape
 
 if TYPE_CHECKING:
     from ..engine.diagnosis import Diagnosis, RankedCause, Reason

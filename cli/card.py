@@ -11,9 +11,9 @@ from ..engine.errors import RindwrightError, nearest
 from ..engine.house.voices import of_question
 from ..engine.model import Cause, Step
 from .context import console, knowledge_in_force, screen_width
+from .house_words import tag, whose
 from .pen import Pen
 from .report import GRADE_WORDS, details
-from .rules_words import tag, whose
 from .status import Status
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import sys
-from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,7 +18,9 @@ if TYPE_CHECKING:
 
 def knowledge_folder() -> Path:
     """Where the packaged knowledge lies."""
-    return Path(str(files("rindwright.knowledge")))
+    from .. import knowledge  # a folder without code
+
+    return Path(knowledge.__path__[0])
 
 
 def packaged_knowledge() -> Knowledge:

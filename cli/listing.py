@@ -12,9 +12,9 @@ from ..engine.house.voices import of_question
 from ..engine.reading import load_checked
 from . import as_json as shapes
 from .context import console, knowledge_folder, knowledge_in_force, screen_width
+from .house_words import tag
 from .pen import Pen
 from .phrasing import asked
-from .rules_words import tag
 from .status import Status
 
 

@@ -8,21 +8,29 @@ from pathlib import Path
 import click
 
 from ..engine.errors import AnswersError, FileProblem, KnowledgeError, RindwrightError
+from .lazy import HERE, LazyGroup
 from .logger_options import how_to_read, reading_options
-from .options import archive_option
-from .past import learn, make, past
-from .rules_menu import house_option, rules
+from .options import archive_option, house_option
 from .status import Status
-from .sums import sums
+
+_PLACES = {
+    "ask": HERE,
+    "weigh": HERE,
+    "past": "past.menu:past",
+    "make": "past.menu:make",
+    "learn": "past.menu:learn",
+    "sums": "sums.menu:sums",
+    "questions": HERE,
+    "card": HERE,
+    "rules": "rules.menu:rules",
+    "knowledge": HERE,
+}
+"""Every command and where it lies, in the order a maker needs them."""
 
 
-class _Root(click.Group):
-    def list_commands(self, ctx: click.Context) -> list[str]:
-        # in the order a maker needs them
-        return ["ask", "weigh", "past", "make", "learn", "sums", "questions", "card", "rules", "knowledge"]
-
-
-@click.group(cls=_Root, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.group(
+    cls=LazyGroup, places=_PLACES, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100}
+)
 @click.version_option(package_name="rindwright")
 def cli() -> None:
     """Says what is wrong with a cheese rind, why, and what to do about it.
@@ -65,11 +73,11 @@ def ask(
     **told: str,
 ) -> None:
     """Answer questions about a rind, one line at a time. Every answer is kept as it is given."""
-    from .ask import run
+    from .ask.questionnaire import run
 
     log = None
     if logger is not None:
-        from .sums_logger import opened_file
+        from .sums.logger import opened_file
 
         log = opened_file(logger, how_to_read(told))
     sys.exit(run(resume, name, as_json, no_color, archive, wheel, on, log, house, fact))
@@ -107,7 +115,7 @@ def weigh(
         raise click.UsageError("Give an answers file, - for standard input, or --notice.")
     log = None
     if logger is not None:
-        from .sums_logger import opened_file
+        from .sums.logger import opened_file
 
         log = opened_file(logger, how_to_read(told))
     sys.exit(run(file, notice, as_json, strict, no_color, log, formula, house, beside))
@@ -134,9 +142,6 @@ def card(id: str, no_color: bool, house: Path | None) -> None:
     sys.exit(run(id, no_color, house))
 
 
-cli.add_command(rules)
-
-
 @cli.group()
 def knowledge() -> None:
     """Look after knowledge files."""
@@ -149,12 +154,6 @@ def check(folder: Path | None) -> None:
     from .listing import check as run
 
     sys.exit(run(folder))
-
-
-cli.add_command(past)
-cli.add_command(make)
-cli.add_command(learn)
-cli.add_command(sums)
 
 
 def main() -> None:

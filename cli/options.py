@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import TypeVar
 
 import click
@@ -30,3 +31,19 @@ def json_option(command: _F) -> _F:
 def on_option(command: _F) -> _F:
     """``--on DATE``."""
     return click.option("--on", default=None, metavar="DATE", help="The day, when it is not today.")(command)
+
+
+def house_option(command: _F) -> _F:
+    """``--house DIR``: which folder of house rules counts."""
+    return click.option(
+        "--house",
+        type=click.Path(path_type=Path),
+        default=None,
+        metavar="DIR",
+        help="Folder of house rules; your own when left out (or RINDWRIGHT_HOUSE).",
+    )(command)
+
+
+def because_option(command: _F) -> _F:
+    """``--because WORDS``."""
+    return click.option("--because", default=None, metavar="WORDS", help="Why; asked for when left out.")(command)

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 from ..engine.catalog import Catalog
 from ..engine.house.voices import behind, of_cause
 from ..engine.model import Caution
+from .house_words import grounds, tag, whose
 from .pen import Pen
-from .rules_words import grounds, tag, whose
 
 if TYPE_CHECKING:
     from ..engine.chaining import Chained

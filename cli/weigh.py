@@ -17,7 +17,7 @@ from ..engine.reading.answers_file import read_answers
 from ..engine.reading.nodes import SIZE_CAP, decode, read_text
 from . import as_json as shapes
 from .context import console, knowledge_in_force, packaged_knowledge, screen_width
-from .learn import learnt_by
+from .past.learn import learnt_by
 from .pen import Pen
 from .phrasing import asked, noun_of
 from .report import show, taught
@@ -85,7 +85,7 @@ def run(
             pen.heading("What would help most to know next")
             pen.line(f"{asked(question, noun_of(catalog, answers))} (answers file: {question.id})")
         if beside:
-            from .rules_try import show_beside
+            from .rules.trial import show_beside
 
             show_beside(pen, d, Diagnoser(packaged_knowledge()).diagnose(answers))
     return Status.UNDECIDED if strict and d.verdict == "undecided" else Status.DONE
@@ -101,7 +101,7 @@ class _Logged:
 
 def _logged(catalog: Catalog, answers: Answers, log: Log) -> _Logged:
     from ..engine.sums.logger import adding
-    from .logger_answers import answers_of
+    from .ask.log_offer import answers_of
 
     found = answers_of(catalog, answers, log)
     both, differs = adding(answers, found, catalog.questions)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from statistics import median_low
 from typing import Protocol, TypeVar
 
 from .model import (
@@ -129,7 +128,8 @@ class Catalog:
 
     def salting_ends_day(self, cheese: Cheese) -> int:
         """Days from renneting to the end of salting: of its style, or the middle one of those it may be."""
-        return median_low(s.salting_ends_day for s in self.styles.values() if s.id in cheese.possible)
+        days = sorted(s.salting_ends_day for s in self.styles.values() if s.id in cheese.possible)
+        return days[(len(days) - 1) // 2]
 
     @cached_property
     def rinds(self) -> frozenset[str]:

@@ -15,10 +15,11 @@ from pathlib import Path
 
 from ..errors import Fault, FileProblem
 from ..model import Knowledge
-from ..reading.cache import body_of, keep_only, revived, shape_stamp
+from ..reading.cache import keep_only
+from ..reading.rows import body_of, revived, shape_stamp
 from .folder import MOST_RULES, read_bytes
 
-_MARK = "rindwright-house-cache/1"
+_MARK = "rindwright-house-cache/2"
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 
 from ..catalog import Catalog
-from ..chaining import Chained
 from ..model import HouseMark
+
+if TYPE_CHECKING:
+    from ..chaining import Chained
 
 
 def behind(catalog: Catalog, chained: Chained, by: str, sources: Sequence[str]) -> tuple[HouseMark, ...]:

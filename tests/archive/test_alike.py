@@ -135,7 +135,7 @@ def test_numbers_nearly_the_same_are_the_same() -> None:
 
 
 def test_published_cases_are_in_the_pool(diagnoser: Diagnoser) -> None:
-    from rindwright.cli.past_alike import published
+    from rindwright.cli.past.alike import published
 
     found = list(published(diagnoser))
     assert len(found) >= 5

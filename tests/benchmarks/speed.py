@@ -52,7 +52,7 @@ def start_up(catalog: Catalog) -> list[Row]:
             """Seconds to the line with the first question; the process then meets the end of its input."""
             began = time.perf_counter()
             with subprocess.Popen(
-                [sys.executable, "-m", "rindwright.cli.main", "ask"],
+                [sys.executable, "-m", "rindwright.cli", "ask"],
                 stdin=subprocess.DEVNULL,
                 stdout=subprocess.PIPE,
                 stderr=subprocess.DEVNULL,

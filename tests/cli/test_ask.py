@@ -11,10 +11,10 @@ import time
 from pathlib import Path
 
 import pytest
-from rindwright.cli.ask import Questionnaire
+from rindwright.cli.ask.look import Look, new, reopen
+from rindwright.cli.ask.questionnaire import Questionnaire
 from rindwright.cli.context import console
 from rindwright.cli.pen import Pen
-from rindwright.cli.store import Look, new, reopen
 from rindwright.engine.archive.store import ArchiveProblem, open_archive
 from rindwright.engine.catalog import Catalog
 from rindwright.engine.diagnosis import Diagnoser

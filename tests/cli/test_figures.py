@@ -6,10 +6,10 @@ import json
 from pathlib import Path
 
 import pytest
-from rindwright.cli.ask import Questionnaire
+from rindwright.cli.ask.look import Look
+from rindwright.cli.ask.questionnaire import Questionnaire
 from rindwright.cli.context import console
 from rindwright.cli.pen import Pen
-from rindwright.cli.store import Look
 from rindwright.engine.diagnosis import Diagnoser
 
 from .conftest import Program

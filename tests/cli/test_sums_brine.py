@@ -14,8 +14,8 @@ from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from rindwright.cli.main import cli
-from rindwright.cli.sums_edge import figure, to_plain
-from rindwright.cli.sums_strength import StrengthParam
+from rindwright.cli.sums.edge import figure, to_plain
+from rindwright.cli.sums.strength import StrengthParam
 
 from .conftest import Program
 from .test_json import shape

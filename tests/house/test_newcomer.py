@@ -13,9 +13,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from rich.console import Console
+from rindwright.cli.lines import EndOfInput
 from rindwright.cli.pen import Pen
-from rindwright.cli.rules_new import Guide
-from rindwright.cli.rules_talk import EndOfInput
+from rindwright.cli.rules.guide import Guide
 from rindwright.cli.status import Status
 from rindwright.engine.house.layering import layer
 from rindwright.engine.house.reading import read_shelf

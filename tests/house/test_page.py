@@ -7,7 +7,7 @@ from dataclasses import fields
 from importlib.resources import files
 from pathlib import Path
 
-from rindwright.cli.rules_menu import rules
+from rindwright.cli.rules.menu import rules
 from rindwright.engine.house.checking import check
 from rindwright.engine.house.reading import Shelf, read_shelf
 from rindwright.engine.house.shapes import HouseRule

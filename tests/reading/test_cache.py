@@ -11,12 +11,13 @@ import pickle
 import sys
 import tempfile
 from collections.abc import Callable
+from dataclasses import fields
 from pathlib import Path
 from subprocess import run
 
 import pytest
 from rindwright.engine.errors import KnowledgeError
-from rindwright.engine.model import Knowledge
+from rindwright.engine.model import Caution, Condition, Knowledge
 from rindwright.engine.reading import cache as cache_module
 from rindwright.engine.reading import checked, open_knowledge
 from rindwright.engine.reading.contents import content_hash, knowledge_files
@@ -58,9 +59,11 @@ def with_(key: str, value: object) -> Damage:
 
 def deep_condition(text: str) -> str:
     body = json.loads(text.split("\n", 1)[1])
+    all_of = [f.name for f in fields(Condition)].index("all")
+    around = json.dumps([*[""] * all_of, "HERE"]).split('"HERE"')
     caution = body["cautions"][0]
-    around = json.dumps({**caution["when"], "all": "HERE"}).split('"HERE"')
-    whole = json.dumps({**body, "cautions": [{**caution, "when": "HERE"}]})
+    caution[[f.name for f in fields(Caution)].index("when")] = "HERE"
+    whole = json.dumps({**body, "cautions": [caution]})
     deep = f"{around[0]}[" * 20_000 + "]" + f"{around[1]}]" * 19_999 + around[1]
     return forged(whole.replace('"HERE"', deep))(text)
 
@@ -75,8 +78,8 @@ DAMAGES: dict[str, Damage] = {
     "head and nothing": lambda text: text.split("\n", 1)[0] + "\n",
     "no head": lambda text: text.split("\n", 1)[1],
     "altered word": lambda text: text.replace("Box too wet", "Box is fine!"),
-    "altered number": lambda text: text.replace('"value":0.95', '"value":0.59'),
-    "other mark": lambda text: text.replace("rindwright-knowledge-cache/2", "rindwright-knowledge-cache/0"),
+    "altered number": lambda text: text.replace(",0.95,", ",0.59,"),
+    "other mark": lambda text: text.replace("rindwright-knowledge-cache/3", "rindwright-knowledge-cache/0"),
     "other knowledge": lambda text: text.replace(head_of(text)["version"], "0" * 64, 1),
     "other records": lambda text: text.replace(head_of(text)["shape"], "0" * 64, 1),
     "no digest": lambda text: text.replace('"digest"', '"tsegid"', 1),

@@ -9,11 +9,11 @@ from itertools import count
 from pathlib import Path
 
 import pytest
-from rindwright.cli.ask import Questionnaire
+from rindwright.cli.ask.look import new, reopen
+from rindwright.cli.ask.questionnaire import Questionnaire
 from rindwright.cli.context import console
 from rindwright.cli.pen import Pen
 from rindwright.cli.report import NO_FINDING_OF_SAFETY, show
-from rindwright.cli.store import new, reopen
 from rindwright.engine.answers import UNKNOWN, Answers
 from rindwright.engine.archive.cohort import VERDICTS
 from rindwright.engine.archive.replay import changed, replay

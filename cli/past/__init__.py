@@ -1,0 +1,1 @@
+"""Looking back: past looks, makes and wheels, and what is learnt from them."""

@@ -1,0 +1,115 @@
+"""``rindwright learn``: what your own confirmed looks say beside the knowledge, before and after it is taken."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ...engine.archive import learnt as kept
+from ...engine.archive.confirmed import confirmed, prepare
+from ...engine.archive.learn import FEWEST, Learnt
+from ...engine.archive.learn import learn as learn_from
+from ...engine.archive.learnt import Correction
+from ...engine.catalog import Catalog
+from ...engine.local import NONE, Local
+from .. import clock
+from ..context import archive_path, console, knowledge_in_force, screen_width
+from ..pen import Pen
+from ..progress import progress_line
+from ..status import Status
+from .looks import counted, name_of, opened
+
+LISTED = 12
+
+
+def learnt_by(catalog: Catalog, named: str | None) -> tuple[Local, int]:
+    """Corrections in force in an archive, and from how many looks; none where there is no archive to read."""
+    from ...engine.archive.store import ArchiveProblem, open_archive
+
+    path = archive_path(named)
+    if not path.exists():
+        return NONE, 0
+    try:
+        with open_archive(path, writable=False, create=False) as archive:
+            found = kept.standing(archive, catalog)
+    except ArchiveProblem:
+        return NONE, 0
+    return (found.local, found.looks) if found else (NONE, 0)
+
+
+def run(named: str | None, take: bool, reset: bool, no_color: bool) -> Status:
+    """Show what would change; take it, or take it back, when asked to."""
+    catalog = Catalog(knowledge_in_force())
+    pen = Pen(console(no_color), screen_width())
+    with opened(named, writable=take or reset) as archive:
+        if reset:
+            done = kept.reset(archive, clock.now())
+            pen.line("Taken back: the cited knowledge stands alone." if done else "Nothing had been learnt.")
+            return Status.DONE
+        _standing(pen, catalog, kept.standing(archive, catalog))
+        looks = confirmed(archive, catalog)
+        pen.line()
+        if len(looks) < FEWEST:
+            pen.line(
+                f"{counted(len(looks), 'look')} confirmed; learning begins with {FEWEST}. "
+                "Say what a look turned out to be: rindwright past outcome LOOK CAUSE --known-by lens"
+            )
+            return Status.DONE
+        with progress_line("Read") as tell:
+            found = learn_from(catalog, prepare(catalog, looks, tell))
+        assert found is not None
+        changes = kept.corrections(catalog, found)
+        _proposal(pen, catalog, found, changes)
+        if take and changes:
+            kept.take(archive, catalog, found, clock.now())
+            pen.line("Taken. Undo it at any time: rindwright learn --reset", "bold")
+        elif changes:
+            pen.line("Nothing is changed yet. Take it: rindwright learn --take", "bold")
+    return Status.DONE
+
+
+def _standing(pen: Pen, catalog: Catalog, now: kept.Standing | None) -> None:
+    if now is None:
+        pen.line("In force: the cited knowledge alone.")
+        return
+    pen.line(f"In force since {now.at[:10]}, from {counted(now.looks, 'confirmed look')}:", "bold")
+    _list(pen, catalog, now.corrections)
+    if now.outgrown:
+        pen.line(f"{counted(now.outgrown, 'correction')} no longer fit the knowledge and are not applied.")
+
+
+def _proposal(pen: Pen, catalog: Catalog, found: Learnt, changes: Sequence[Correction]) -> None:
+    pen.line(
+        f"{counted(found.looks, 'confirmed look')}, {found.complete} of them with everything else excluded. "
+        "Outcomes by your own view count a fifth."
+    )
+    if not changes:
+        pen.line(
+            f"They do not speak for any change: on the newest {found.held_out} looks the cited knowledge does as well."
+        )
+        return
+    pen.heading("What they would change")
+    _list(pen, catalog, changes)
+    pen.line(
+        f"Tried on the newest {found.held_out} looks, each by what those before it taught: score {found.after:.2f}, "
+        f"by the cited knowledge {found.before:.2f}; lower is better."
+    )
+    pen.line("Cautions are not touched by anything learnt.")
+
+
+def _list(pen: Pen, catalog: Catalog, changes: Sequence[Correction]) -> None:
+    for c in changes[:LISTED]:
+        pen.item("- ", _line(catalog, c))
+    if len(changes) > LISTED:
+        pen.line(f"and {len(changes) - LISTED} smaller ones.")
+
+
+def _line(catalog: Catalog, c: Correction) -> str:
+    numbers = f'cited "{c.cited_word}" ({c.cited:.1%}), with yours {c.local:.1%}'
+    if c.kind == "base":
+        return f"{name_of(catalog, c.cause)}: {numbers}; confirmed {c.seen:.1f} times where {c.of:.1f} were expected"
+    sign_id = c.sign.rpartition(" ")[0]
+    sign = catalog.signs[sign_id].name if sign_id in catalog.signs else sign_id
+    counts = f"counted {c.seen:.1f} of {c.of:.1f}"
+    if c.kind == "link":
+        return f"{name_of(catalog, c.cause)} shows {sign}: {numbers}; {counts}"
+    return f"A sound rind shows {sign}: {numbers}; {counts}"

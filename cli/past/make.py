@@ -1,0 +1,126 @@
+"""``rindwright make``: begin a make, add to it, show it."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from ...engine.archive import listing, looks, makes
+from ...engine.archive.days import day
+from ...engine.archive.store import Archive, open_archive
+from ...engine.catalog import Catalog
+from ...engine.errors import FileProblem, nearest
+from .. import clock
+from ..context import archive_path, console, knowledge_in_force, screen_width
+from ..pen import Pen
+from ..phrasing import asked, in_words
+from ..status import Status
+from .looks import counted, opened, write_row
+
+
+def run(named: str | None, name: str | None, no_color: bool, given: dict[str, Any]) -> Status:
+    """List makes, show one, or begin or change one when anything is given."""
+    catalog = Catalog(knowledge_in_force())
+    pen = Pen(console(no_color), screen_width())
+    if name is None:
+        return _list(named, pen, catalog)
+    changing = any(given[key] for key in given if key != "on")
+    with open_archive(archive_path(named)) if given["new"] else opened(named, writable=changing) as archive:
+        if given["new"]:
+            _check_name(name)
+            wheels = given["wheel"] or ("1",)
+            make_id = makes.open_make(archive, name, clock.now(), wheels)
+        else:
+            make_id = makes.find_make(archive, name)
+        if changing:
+            _change(archive, catalog, make_id, given)
+        _show(pen, catalog, archive, make_id)
+    return Status.DONE
+
+
+def _change(archive: Archive, catalog: Catalog, make_id: int, given: dict[str, Any]) -> None:
+    today = clock.today()
+    on = day(given["on"], today) if given["on"] else today
+    columns: dict[str, str] = {}
+    if given["meant"]:
+        style = catalog.styles.get(given["meant"])
+        if style is None:
+            raise FileProblem(f'"{given["meant"]}" is not a style{nearest(given["meant"], catalog.styles)}.')
+        columns["style"] = style.id
+        columns["family"] = next(f.id for f in catalog.families.values() if style in f.styles)
+    for option, column in (("made", "made_on"), ("salted", "salting_ended_on")):
+        if given[option]:
+            columns[column] = day(given[option], today)
+    for column in ("milk", "salt"):
+        if given[column]:
+            columns[column] = given[column]
+    for wheel in given["wheel"]:
+        _check_name(wheel)
+    makes.change_make(
+        archive,
+        make_id,
+        clock.now(),
+        columns=columns,
+        cultures=[(s.strip(), a.strip()) for s, _, a in (c.partition("=") for c in given["culture"])],
+        wheels=given["wheel"],
+        facts=[makes.fact_of(catalog, text, on) for text in given["fact"]],
+        planned=[makes.fact_of(catalog, text, on) for text in given["plan"]],
+        note=(on, given["note"]) if given["note"] else None,
+    )
+
+
+def _list(named: str | None, pen: Pen, catalog: Catalog) -> Status:
+    with opened(named) as archive:
+        found = makes.makes(archive)
+    if not found:
+        pen.line('No makes yet. Begin one: rindwright make "spring 1" --new --meant small_soft')
+    for name, style, made_on, wheels, seen in found:
+        what = catalog.styles[style].name if style in catalog.styles else "style not said"
+        made = f", made {made_on}" if made_on else ""
+        pen.line(name, "bold")
+        pen.item("", f"{what}{made}. {counted(wheels, 'wheel')}, {counted(seen, 'look')}.", 2)
+    return Status.DONE
+
+
+def _show(pen: Pen, catalog: Catalog, archive: Archive, make_id: int) -> None:
+    make = makes.full(archive, make_id)
+    pen.line(f"Make {make['name']}", "bold")
+    style = catalog.styles.get(make["style"] or "")
+    lines = [
+        ("Meant to be", style.name if style else ""),
+        ("Made on", make["made_on"]),
+        ("Salting ended on", make["salting_ended_on"]),
+        ("Milk", make["milk"]),
+        ("Salt", make["salt"]),
+        ("Cultures", "; ".join(f"{c['species']} {c['amount']}".strip() for c in make["cultures"])),
+        ("Wheels", ", ".join(w["name"] for w in make["wheels"])),
+    ]
+    for label, value in lines:
+        if value:
+            pen.item(f"{label}: ", value, 2)
+    for is_plan, title in ((False, "Known of it"), (True, "Planned")):
+        facts = [f for f in make["facts"] if f["planned"] is is_plan]
+        if facts:
+            pen.heading(title)
+        for question, value, since in looks.fitting(
+            catalog, [[f["question"], f["value"], f["on_date"]] for f in facts]
+        ):
+            q = catalog.questions[question]
+            pen.item("- ", f"{asked(q, 'the rind')} {in_words(q, value)} ({since})")
+    if make["notes"]:
+        pen.heading("Notes")
+    for note in make["notes"]:
+        pen.item("- ", f"{note['on_date']}: {note['text']}")
+    rows = listing.listed(archive, make_id=make_id, most=100)
+    if rows:
+        pen.heading("Looks")
+    for row in rows:
+        write_row(pen, catalog, row)
+    if not rows and make["wheels"]:
+        pen.line()
+        pen.line(f'Look at a wheel: rindwright ask --wheel "{make["name"]}/{make["wheels"][0]["name"]}"')
+
+
+def _check_name(name: str) -> None:
+    if not re.fullmatch(r"[\w][\w. -]{0,60}", name):
+        raise FileProblem(f'"{name}" cannot name a make or wheel; use letters, digits, spaces and dashes.')

@@ -1,0 +1,89 @@
+"""``rindwright past did``, ``seen``, ``outcome``, ``note``: what the maker says afterwards."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import click
+
+from ...engine.archive import looks
+from ...engine.archive.days import day
+from ...engine.catalog import Catalog
+from ...engine.errors import FileProblem, nearest
+from .. import clock
+from ..context import knowledge_in_force, packaged_knowledge
+from ..status import Status
+from .looks import cause_words, opened
+
+KNOWN_BY = {"laboratory": "laboratory", "lens": "lens", "remedy": "remedy worked", "own": "own view"}
+NOTHING = "nothing"
+
+
+def did(named: str | None, name: str, what: str, act: str, on: str | None) -> Status:
+    """Keep what was done."""
+    catalog = Catalog(packaged_knowledge())
+    if act and act not in catalog.acts:
+        raise FileProblem(f'"{act}" is not an act{nearest(act, catalog.acts)}.')
+    on_date = _on(on)
+    with opened(named, writable=True) as archive:
+        look_id = looks.find(archive, name)
+        if what.isdigit():
+            weighed = looks.record_of(archive, look_id)["weighed"]
+            steps = weighed["today"] if weighed else []
+            if not 1 <= int(what) <= len(steps):
+                raise FileProblem(f'Look "{name}" was given {len(steps)} steps; there is no step {what}.')
+            step = steps[int(what) - 1]
+            what, act = f"{step['do']} {step['amount']}".strip(), act or step["act"]
+        looks.add_deed(archive, look_id, on_date, what, act, clock.now())
+    click.echo(f"Kept: {what}")
+    return Status.DONE
+
+
+def seen(named: str | None, name: str, result: str, on: str | None) -> Status:
+    """Keep how it looked the next time."""
+    on_date = _on(on)
+    with opened(named, writable=True) as archive:
+        look_id = looks.find(archive, name)
+        if not looks.close_follow_up(archive, look_id, on_date, result, clock.now()):
+            raise FileProblem(f'Look "{name}" is not waiting to be looked at again. See: rindwright past due')
+    click.echo(f"Kept: {result}.")
+    if result == "better":
+        click.echo(f'If that settles what it was: rindwright past outcome "{name}" CAUSE --known-by remedy')
+    else:
+        click.echo("Look at it afresh: rindwright ask")
+    return Status.DONE
+
+
+def outcome(
+    named: str | None, name: str, causes: Sequence[str], known_by: str, only: bool, taste: str, on: str | None
+) -> Status:
+    """Keep what it turned out to be."""
+    catalog = Catalog(knowledge_in_force())
+    on_date = _on(on)
+    named_causes = [] if list(causes) == [NOTHING] else list(causes)
+    unknown = [c for c in named_causes if c not in catalog.causes]
+    if unknown:
+        told = " ".join(f'"{c}" is not a cause{nearest(c, catalog.causes)}.' for c in unknown)
+        raise FileProblem(f"{told} Ids stand behind  rindwright past show; or say  {NOTHING}.")
+    with opened(named, writable=True) as archive:
+        look_id = looks.find(archive, name)
+        # That nothing was wrong says of every cause that it was not there.
+        complete = only or not named_causes
+        looks.add_outcome(
+            archive, look_id, on_date, named_causes, KNOWN_BY[known_by], complete, taste, clock.now()
+        )  # fmt: skip
+    click.echo(f"Kept: {cause_words(catalog, named_causes)}.")
+    return Status.DONE
+
+
+def note(named: str | None, name: str, text: str, on: str | None) -> Status:
+    """Keep a note."""
+    on_date = _on(on)
+    with opened(named, writable=True) as archive:
+        looks.add_note(archive, looks.find(archive, name), on_date, text, clock.now())
+    click.echo("Kept.")
+    return Status.DONE
+
+
+def _on(on: str | None) -> str:
+    return day(on, clock.today()) if on else clock.today()

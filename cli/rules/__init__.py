@@ -1,0 +1,1 @@
+"""House rules: written, checked, tried, switched and taken in."""

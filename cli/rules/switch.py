@@ -1,0 +1,134 @@
+"""``rindwright rules off``, ``on`` and ``take-back``: what counts, with a reason each time."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from ...engine.catalog import Catalog
+from ...engine.errors import FileProblem, KnowledgeError, RindwrightError, nearest
+from ...engine.house.layering import layer
+from ...engine.house.reading import named, read_rule, read_shelf
+from ...engine.house.writing import awake, put_to_rest, rule_text
+from .. import clock
+from ..context import console, house_folder, packaged_knowledge, screen_width
+from ..pen import Pen
+from ..status import Status
+from . import files
+
+
+def off(name: str, sign: str, when: str, because: str | None, house: Path | None, no_color: bool) -> Status:
+    """Put a house rule to rest, or write the rule that switches off something packaged."""
+    folder, pen = house_folder(house), Pen(console(no_color), screen_width())
+    shelf = read_shelf(folder)
+    entry = named(shelf.entries).get(name)
+    if entry is not None and not sign and not when:
+        if entry.rule.resting is not None:
+            raise RindwrightError(f'"{name}" rests already, since {entry.rule.resting.since}.')
+        reason = _reason(pen, because)
+        files.write(folder, name, put_to_rest(files.text_of(folder, name), clock.today(), reason), fresh=False)
+        files.note(folder, clock.today(), "off", name, reason)
+        pen.line(f'The house rule "{name}" rests. Wake it: rindwright rules on {name}')
+        return Status.DONE
+    return _off_packaged(name, sign, when, because, folder, pen)
+
+
+def _off_packaged(name: str, sign: str, when: str, because: str | None, folder: Path, pen: Pen) -> Status:
+    packaged = packaged_knowledge()
+    catalog = Catalog(packaged)
+    kinds = [
+        kind
+        for kind, pool in (
+            ("cause", catalog.causes), ("sign", catalog.signs),
+            ("circumstance", catalog.circumstances), ("normal", catalog.normal),
+        )
+        if name in pool
+    ]  # fmt: skip
+    if not kinds:
+        if name in catalog.cautions:
+            raise RindwrightError(f'"{name}" is a safety caution: no house rule can weaken it or switch it off.')
+        known = [*catalog.causes, *catalog.signs, *catalog.circumstances, *catalog.normal]
+        known += named(read_shelf(folder).entries)
+        raise RindwrightError(
+            f'There is no rule, cause, sign, circumstance or normal row "{name}"{nearest(name, known)}.'
+        )
+    owner, tie = "this house", {"sign": sign, "when": when}
+    made = "_".join(["off", name, *(v for v in tie.values() if v)])[:60]
+    target = {kinds[0]: name, **{k: v for k, v in tie.items() if v}}
+    reason = _reason(pen, because)
+    text = rule_text({"rule": made, "owner": owner, "date": clock.today(), "because": reason, "off": target})
+    entry, wrong = read_rule(text, f"{made}.yaml")
+    if entry is None:
+        raise KnowledgeError(wrong)
+    others = [e for e in read_shelf(folder).entries if e.name != made]
+    layered = layer(packaged, [*others, entry])
+    if made not in layered.in_force:
+        raise KnowledgeError(f for f in layered.faults if f.file == f"{made}.yaml")
+    files.write(folder, made, text, fresh=True)
+    files.note(folder, clock.today(), "off", name, reason)
+    pen.line(f'The packaged "{name}" is switched off in this house. Undo it: rindwright rules on {name}')
+    fallen = {e.name for e in others} & set(layer(packaged, others).in_force) - set(layered.in_force)
+    if fallen:
+        pen.line(f"These rules rest on it and do not count now: {', '.join(sorted(fallen))}.")
+    return Status.DONE
+
+
+def on(name: str, because: str | None, house: Path | None, no_color: bool) -> Status:
+    """Wake a resting rule, or take back the rule that switches off something packaged."""
+    folder, pen = house_folder(house), Pen(console(no_color), screen_width())
+    entries = named(read_shelf(folder).entries)
+    entry = entries.get(name)
+    if entry is not None:
+        if entry.rule.resting is None:
+            raise RindwrightError(f'"{name}" is on already.')
+        reason = _reason(pen, because)
+        files.write(folder, name, awake(files.text_of(folder, name)), fresh=False)
+        files.note(folder, clock.today(), "on", name, reason)
+        pen.line(f'The house rule "{name}" is on again.')
+        return Status.DONE
+    doing = [
+        n for n, e in entries.items()
+        if any(name in (o.cause, o.sign, o.circumstance, o.normal) for o in e.rule.off) and e.rule.resting is None
+    ]  # fmt: skip
+    if not doing:
+        raise RindwrightError(f'Nothing here switches "{name}" off{nearest(name, entries)}. Try: rindwright rules list')
+    reason = _reason(pen, because)
+    for rule in doing:
+        if len(entries[rule].rule.off) > 1 or rule.removeprefix("off_") == rule:
+            raise RindwrightError(
+                f'The house rule "{rule}" switches it off; rest that rule: rindwright rules off {rule}'
+            )
+        files.take_back(folder, rule)
+        files.note(folder, clock.today(), "on", name, reason)
+    pen.line(f'The packaged "{name}" is on again.')
+    return Status.DONE
+
+
+def take_back(name: str, because: str | None, house: Path | None, no_color: bool) -> Status:
+    """Take a rule out of the house. A file that cannot be read may be taken back too."""
+    folder, pen = house_folder(house), Pen(console(no_color), screen_width())
+    name = name.removesuffix(".yaml")
+    files.text_of(folder, name)
+    reason = _reason(pen, because)
+    place = files.take_back(folder, name)
+    files.note(folder, clock.today(), "take back", name, reason)
+    pen.line(f"Taken back. Its file is kept: {place}")
+    return Status.DONE
+
+
+def _reason(pen: Pen, because: str | None) -> str:
+    """The reason given, or asked for."""
+    if because is None:
+        if sys.stdin is None or sys.stdin.closed:
+            raise FileProblem('Say why: --because "..."')
+        pen.line("Why?", "bold")
+        pen.ask("> ")
+        because = sys.stdin.readline()
+        if not sys.stdin.isatty():
+            pen.line(" ".join(because.split()))
+    said = " ".join("".join(c if c.isprintable() else " " for c in because).split())
+    if len(said) < 2:
+        raise click.UsageError('A reason is needed: --because "..."')
+    return said[:400]

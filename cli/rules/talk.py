@@ -1,0 +1,175 @@
+"""Lines of a guided conversation: questions, numbered choices, and going back.
+
+State is only the list of replies so far. ``back`` takes the last one away and plays the others
+again, so that nothing has to be undone. Lines come from a function, so that a person, a pipe and a
+test are the same.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Collection, Sequence
+from typing import TypeVar
+
+from ...engine.house.sound import TASTE
+from ...engine.reading.review import FORBIDDEN
+from ..pen import Pen
+
+T = TypeVar("T")
+Accept = Callable[[str], tuple[T | None, str]]
+"""A reply to its value, or to None and one sentence that says what is expected."""
+
+HELP = "A number or words answer. Or type: ? (help), back (change the last answer), leave (drop it)."
+LONGEST = 300
+"""Most letters of one reply."""
+
+
+class Back(Exception):
+    """The maker wants to change the last answer."""
+
+
+class Leave(Exception):
+    """The maker drops it."""
+
+
+class Talk:
+    """One conversation: a script that asks, played again from the start after each ``back``."""
+
+    def __init__(self, pen: Pen, read: Callable[[], str], echo: bool = False) -> None:
+        self._pen = pen
+        self._read = read
+        self._echo = echo
+        self._kept: list[str] = []
+        self._at = 0
+
+    @property
+    def live(self) -> bool:
+        """Whether the replies so far are all played, so that what is said now is new."""
+        return self._at >= len(self._kept)
+
+    def play(self, script: Callable[[], T]) -> T:
+        """Run a script to its end. Raises ``Leave`` or ``EndOfInput``."""
+        while True:
+            self._at = 0
+            try:
+                return script()
+            except Back:
+                if not self._kept:
+                    self._pen.line("There is nothing to go back to.")
+                else:
+                    self._kept.pop()
+
+    def say(self, text: str) -> None:
+        """A line that is shown once, not when replies are played again."""
+        if self.live:
+            self._pen.line(text)
+
+    def ask(self, question: str, accept: Accept[T], help: str) -> T:
+        """Put a question until the reply is accepted; a reply given before is taken again."""
+        if self.live:
+            self._pen.line()
+            self._pen.line(question, "bold")
+        return self._reply(accept, help)
+
+    def pick(
+        self,
+        question: str,
+        offered: Sequence[tuple[str, str]],
+        help: str,
+        several: bool = False,
+        known: Collection[str] = (),
+    ) -> list[str]:
+        """Put a numbered choice of (id, text); the ids chosen. ``known`` ids are taken as they are typed."""
+
+        def accept(reply: str) -> tuple[list[str] | None, str]:
+            parts = [reply]
+            if several and _chosen(reply, offered, known) is None:
+                parts = [p for p in re.split(r"[,;\s]+", reply) if p]
+            found = [_chosen(part, offered, known) for part in parts] or [offered[0][0]]
+            if None in found:
+                return None, f"Type a number from 1 to {len(offered)}."
+            return list(dict.fromkeys(id for id in found if id is not None)), ""
+
+        if self.live:
+            self._pen.line()
+            self._pen.line(question, "bold")
+            for k, (_, text) in enumerate(offered, 1):
+                self._pen.item(f"  {k}. ", text)
+        return self._reply(accept, help)
+
+    def _reply(self, accept: Accept[T], help: str) -> T:
+        if not self.live:
+            value, _ = accept(self._kept[self._at])
+            self._at += 1
+            if value is not None:
+                return value
+            self._kept[self._at - 1 :] = []  # the knowledge of an earlier answer decides: it is asked again
+            self._at = len(self._kept)
+        while True:
+            self._pen.ask("> ")
+            typed = " ".join("".join(c if c.isprintable() else " " for c in self._read()).split())
+            if self._echo:  # nobody sees what comes through a pipe: show it where it was asked
+                self._pen.line(typed)
+            word = typed.casefold()
+            if word in ("leave", "quit", "exit"):
+                raise Leave
+            if word == "back":
+                raise Back
+            if word in ("?", "help", "how"):
+                self._pen.line(help)
+                continue
+            if len(typed) > LONGEST:
+                self._pen.line(f"That is long; up to {LONGEST} letters, please.")
+                continue
+            value, complaint = accept(typed)
+            if value is not None:
+                self._kept.append(typed)
+                self._at += 1
+                return value
+            self._pen.line(complaint)
+
+
+def _chosen(part: str, offered: Sequence[tuple[str, str]], known: Collection[str]) -> str | None:
+    """The id of one reply to a choice: by number, by id, or by how its text begins."""
+    if part.isdecimal() and 1 <= int(part) <= len(offered):
+        return offered[int(part) - 1][0]
+    if part in known:
+        return part
+    begins = [id for id, text in offered if part and text.casefold().startswith(part.casefold())]
+    return begins[0] if len(begins) == 1 else None
+
+
+def words(reply: str) -> tuple[str | None, str]:
+    """A few words that name something."""
+    if len(reply) < 3 or not re.search(r"[^\W\d_]{2}", reply):
+        return None, "In words, please."
+    if len(reply) > 80:
+        return None, "Shorter, please: up to 80 letters."
+    return no_promise(reply)
+
+
+def reason(reply: str) -> tuple[str | None, str]:
+    """A sentence or two."""
+    return no_promise(reply) if len(reply) >= 3 else (None, "A few words, please.")
+
+
+def deed(reply: str) -> tuple[str | None, str]:
+    """Something to do, or nothing."""
+    if reply and not re.search(r"[^\W\d_]{2}", reply):
+        return None, "In words, please; or an empty line."
+    if TASTE.search(reply):
+        return None, "A house rule sends nobody to taste or eat a cheese. Say it without."
+    return no_promise(reply)
+
+
+def name(reply: str) -> tuple[str | None, str]:
+    """Somebody's name."""
+    return (reply, "") if 2 <= len(reply) <= 60 else (None, "A name of 2 to 60 letters, please.")
+
+
+def no_promise(reply: str) -> tuple[str | None, str]:
+    """Any words but those that would promise something about a cheese."""
+    found = FORBIDDEN.search(reply)
+    if found:
+        return None, f'Say it without "{found.group(0)}": nothing here may promise that about a cheese.'
+    return reply, ""

@@ -1,0 +1,176 @@
+"""``rindwright rules try``: what a rule would change, on answers files and on past looks."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from contextlib import closing
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from ...engine.answers import Answers
+from ...engine.archive.looks import read_given
+from ...engine.archive.store import ArchiveProblem, open_archive
+from ...engine.catalog import Catalog
+from ...engine.errors import FileProblem, KnowledgeError
+from ...engine.house.checking import check
+from ...engine.house.reading import Shelf, named, read_shelf
+from ...engine.house.speaking import told
+from ...engine.reading.answers_file import read_answers
+from ...engine.reading.nodes import read_text
+from ..context import archive_path, console, house_folder, packaged_knowledge, screen_width
+from ..past.learn import learnt_by
+from ..pen import Pen
+from ..report import percent
+from ..status import Status
+from .files import text_of
+from .shelf import reaches, with_draft
+
+if TYPE_CHECKING:
+    from ...engine.diagnosis import Diagnoser, Diagnosis
+    from ...engine.house.trying import Difference
+    from ...engine.model import Knowledge
+
+SHOWN = 3
+"""Most causes whose move is shown for one look."""
+Looks = list[tuple[str, Answers]]
+
+
+def run(rule: str | None, files: Sequence[str], no_looks: bool, house: Path | None, no_color: bool) -> Status:
+    """Weigh answers with a rule and without it, and say what changes."""
+    from ...engine.house.layering import layer
+    from ...engine.house.trying import try_on
+
+    packaged, folder = packaged_knowledge(), house_folder(house)
+    shelf = read_shelf(folder)
+    name, shelf = _chosen(rule, shelf, folder)
+    report = check(packaged, shelf, frozenset({name} if name else ()))
+    if name is not None and name not in report.layered.in_force:
+        raise KnowledgeError(f for f in report.of("fault") if f.file == f"{name}.yaml")
+    with_it = report.layered.knowledge
+    others = [e for e in shelf.entries if name is not None and e.name != name]
+    without = layer(packaged, others).knowledge
+    catalog = Catalog(with_it)
+    pen = Pen(console(no_color), screen_width())
+    looks = gather(catalog, files, no_looks)
+    what = f'"{name}"' if name else "all house rules"
+    if not looks and name:
+        rule_ = named(shelf.entries)[name].rule
+        looks = [(f"its own example {n}", told(catalog, raw)[0]) for n, raw in enumerate(rule_.examples.speaks, 1)]
+    if not looks:
+        raise FileProblem("There is nothing to try it on: no past look. Give an answers file with --on FILE.")
+    found = try_on(weighing(without), weighing(with_it), looks)
+    pen.line(
+        f"Tried {what} on {len(looks)} look{'' if len(looks) == 1 else 's'}. Nothing is changed by trying.", "bold"
+    )
+    if name:
+        reaches(pen, catalog, report.reach.get(name, ()))
+    summary(pen, found)
+    for d in found:
+        if d.any:
+            pen.line()
+            pen.line(d.name, "bold")
+            details(pen, d)
+    return Status.DONE
+
+
+def _chosen(rule: str | None, shelf: Shelf, folder: Path) -> tuple[str | None, Shelf]:
+    """The rule's name and the house with it in force. A resting rule is woken for the trial."""
+    if rule is None:
+        return None, shelf
+    if rule.endswith((".yaml", ".yml")) or "/" in rule or "\\" in rule:
+        shelf, entry = with_draft(shelf, Path(rule))
+        if entry is None:
+            raise KnowledgeError(f for f in shelf.faults if f.file == Path(rule).name)
+        rule = entry.name
+    entry = named(shelf.entries).get(rule)
+    if entry is None:
+        faults = [f for f in shelf.faults if f.file == f"{rule}.yaml"]
+        if faults:
+            raise KnowledgeError(faults)
+        text_of(folder, rule)
+        raise FileProblem(f'The house rule "{rule}" cannot be read.')
+    if entry.rule.resting is not None:
+        from dataclasses import replace
+
+        woken = replace(entry, rule=replace(entry.rule, resting=None))
+        shelf = Shelf(tuple(woken if e is entry else e for e in shelf.entries), shelf.faults)
+    return rule, shelf
+
+
+def gather(catalog: Catalog, files: Sequence[str], no_looks: bool) -> Looks:
+    """Answers to try on: the files given, and the past looks."""
+    looks: Looks = [(file, read_answers(catalog, read_text(Path(file), file), file)) for file in files]
+    place = archive_path()
+    if no_looks or not place.exists():
+        return looks
+    try:
+        archive = open_archive(place, writable=False)
+    except ArchiveProblem as problem:
+        click.echo(str(problem), err=True)
+        return looks
+    with closing(archive):
+        for id, name in archive.db.execute("SELECT id, name FROM look ORDER BY looked_on, id").fetchall():
+            given = read_given(archive, id, catalog)
+            if given.answers:
+                looks.append((f"look {name}", given.as_answers()))
+    return looks
+
+
+def weighing(knowledge: Knowledge) -> Diagnoser:
+    """A diagnoser as the maker's own results come from it, with what past outcomes taught."""
+    from ...engine.diagnosis import Diagnoser
+
+    return Diagnoser(knowledge, learnt_by(Catalog(knowledge), None)[0])
+
+
+def summary(pen: Pen, found: Sequence[Difference]) -> None:
+    """How many looks change, and in what."""
+    from ...engine.house.trying import tally
+
+    t = tally(found)
+
+    def count(n: int, one: str) -> str:
+        return f"{n} {one}" + ("" if n == 1 else "s")
+
+    changed = (
+        f"{count(t.verdicts, 'verdict')}, {count(t.firsts, 'first cause')} and {count(t.advices, 'time')} the advice"
+    )
+    furthest = f"The furthest any cause moves: {t.furthest * 100:.0f} points of a hundred."
+    pen.line(f"Of {t.looks}: {changed} would change. {furthest}")
+
+
+def details(pen: Pen, d: Difference, was: str = "before", now: str = "now") -> None:
+    """One look: verdict, first cause, probabilities, advice; before and after."""
+    if d.verdict:
+        pen.item("- ", f"verdict: {d.before.verdict} {was}, {d.after.verdict} {now}")
+    if d.first:
+        pen.item("- ", f"first: {_first(d.before)} {was}, {_first(d.after)} {now}")
+    for m in d.moved[:SHOWN]:
+        pen.item("- ", f"{m.title}: {percent(m.before)} {was}, {percent(m.after)} {now}")
+    if len(d.moved) > SHOWN:
+        pen.item("- ", f"and {len(d.moved) - SHOWN} more, by less")
+    for text in d.added_steps:
+        pen.item("+ ", f"new step: {text}")
+    for text in d.dropped_steps:
+        pen.item("- ", f"no longer a step: {text}")
+    for text in d.added_cautions:
+        pen.item("! ", f"new caution: {text}")
+
+
+def _first(d: Diagnosis) -> str:
+    return f"{d.causes[0].title} ({percent(d.causes[0].probability)})" if d.causes else "nothing"
+
+
+def show_beside(pen: Pen, now: Diagnosis, alone: Diagnosis) -> None:
+    """The diagnosis beside what the packaged knowledge alone says of the same answers."""
+    from ...engine.house.trying import difference
+
+    pen.heading("Beside it: the packaged knowledge alone")
+    pen.line(f"Packaged version {alone.knowledge[:16]}; house rules {now.house[:16] or 'none in force'}.")
+    d = difference("", alone, now)
+    if not d.any:
+        pen.line("It says the same.")
+        return
+    details(pen, d, "alone", "with the house")

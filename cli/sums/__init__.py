@@ -1,0 +1,1 @@
+"""The sums as commands."""

@@ -1,0 +1,159 @@
+"""``rindwright sums drying``: weight loss by surface, and what the air takes."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import click
+
+from ...engine.sums import composition, drying
+from ...engine.sums.kitchen import grams
+from .edge import AnyParam, Shown, figure, may, needs, shown
+from .salt import shape_of, shaped
+
+
+class WeighingParam(AnyParam):
+    """A day and a weight, ``7:590g``."""
+
+    name = "day:weight"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> drying.Weighing:
+        """The weighing."""
+        if isinstance(value, drying.Weighing):
+            return value
+        day, colon, weight = str(value).partition(":")
+        try:
+            if not colon:
+                raise ValueError(f'does not take "{value}"')
+            return drying.Weighing(figure(day, "days"), figure(weight, "g"))
+        except ValueError as problem:
+            self.fail(f"{problem}; expected a day and a weight, such as 7:590 or 7:1.3lb.", param, ctx)
+
+
+@click.group("drying")
+def command() -> None:
+    """Drying: what weighings say, what air takes, weight at a moisture."""
+
+
+@command.command("weighed")
+@click.argument("weighings", nargs=-1, type=WeighingParam())
+@shaped
+@click.option("--rind", type=click.Choice(list(drying.bands())), default="washed", show_default=True, help="Its kind.")
+@may("--scale", "g", "What your scale shows apart.", 1.0)
+@may("--temperature", "°C", "Temperature of the air, to say which humidity would fit.", 12.0)
+@click.option(
+    "--where", type=click.Choice(list(drying.DRAUGHTS)), default="still", show_default=True, help="Where it lies."
+)
+@shown
+def weighed(
+    screen: Shown,
+    weighings: tuple[drying.Weighing, ...],
+    rind: str,
+    scale: float,
+    temperature: float,
+    where: str,
+    **size: float | None,
+) -> None:
+    """Loss in grams per square metre and day. WEIGHINGS are day:weight, such as 0:620 3:608 7:590."""
+    while len(weighings) < 2:
+        weighings = (*weighings, *_ask(len(weighings)))
+    shape = shape_of(size["height"] or 0.0, size["diameter"], size["length"], size["width"])
+    found = drying.weighed(weighings, shape, rind, scale)
+    lines = [
+        f"- Day {w.from_day:g} to {w.to_day:g}: {w.flux_g_m2_day:.0f} g/m² and day, give or take "
+        f"{w.error_g_m2_day:.0f} ({w.pct_per_day:.2g} % a day)"
+        + ("" if w.clear else ". Too little to tell on this scale")
+        for w in found.losses
+    ]
+    o, b = found.overall, found.band
+    lines.append(
+        f"Over all: {o.flux_g_m2_day:.0f} g/m² and day. Usual for {b.rind}: {b.low:g} to {b.high:g} ({b.conditions})."
+    )
+    lines.append(_VERDICTS[found.verdict] + _TRENDS[found.trend])
+    if found.verdict in ("too much", "too little") and rind in drying.MOIST:
+        h = drying.DRAUGHTS[where]
+        now = drying.humidity_for_flux(o.flux_g_m2_day, temperature, 0.97, h)
+        aim = drying.humidity_for_flux((b.low + b.high) / 2, temperature, 0.97, h)
+        if now is not None and aim is not None:
+            lines.append(f"A bare moist rind loses that much at about {now:.0f} % humidity where it lies ({where}); "
+                         f"about {aim:.0f} % would bring it to the middle of the band.")  # fmt: skip
+    bands = "the bands are estimates; your own sound cheeses are the better measure"
+    screen.result("drying weighed", lines, found, [bands])
+
+
+_VERDICTS = {
+    "too much": "It dries too fast: the air is too dry or moves too much.",
+    "usual": "That is usual.",
+    "too little": "It hardly dries: the air is too humid or too still, or the rind has closed.",
+    "gains weight": "It gains weight: the rind takes up water from the air or from washing.",
+    "not clear": "The scale is too coarse for so short a time: weigh again in some days.",
+}
+_TRENDS = {
+    "steady": " It keeps steady.",
+    "falling": " It slows down, as a closing rind does.",
+    "rising": " It grows: look for cracks, a lost coat, or drier air.",
+    "not clear": "",
+}
+
+
+class _Several(AnyParam):
+    """Weighings in one line, ``0:620 7:590``."""
+
+    name = "weighings"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """The weighings."""
+        one = WeighingParam()
+        return tuple(one.convert(part, param, ctx) for part in re.split(r"[\s;]+(?=\d+(?:[.,]\d+)?:)", str(value)))
+
+
+def _ask(have: int) -> tuple[drying.Weighing, ...]:
+    """Ask for weighings that are missing."""
+    from .edge import Asked
+
+    ask = "The day of each weighing and the weight, such as 0:620 7:590?" if not have else "A later day and weight?"
+    option = Asked(["--weighings"], ask=ask, give="them after the command", type=_Several())
+    asked: tuple[drying.Weighing, ...] = option.prompt_for_value(click.get_current_context())
+    return asked
+
+
+@command.command("air")
+@needs("--temperature", "°C", "How warm is the air?")
+@needs("--humidity", "%", "How humid is it?")
+@click.option(
+    "--where", type=click.Choice(list(drying.DRAUGHTS)), default="still", show_default=True, help="Where it lies."
+)
+@may("--activity", "", "Water activity of the rind.", 0.97)
+@may("--altitude", "m", "Height above the sea.", 0.0)
+@click.option("--packed", is_flag=True, help="The cheese lies among its equals and faces no wall.")
+@shown
+def air(
+    screen: Shown, temperature: float, humidity: float, where: str, activity: float, altitude: float, packed: bool
+) -> None:
+    """What air of a temperature and humidity takes from a wet rind."""
+    h_r = 0.0 if packed else drying.RADIATION
+    found = drying.evaporation(temperature, humidity, activity, drying.DRAUGHTS[where], h_r, altitude)
+    if found.flux_g_m2_day >= 0:
+        cooled = screen.degrees(round(found.rind_temperature_c, 1))
+        lines = [f"{found.flux_g_m2_day:.0f} g/m² and day, and the rind stands at {cooled}."]
+    else:
+        lines = [f"Water settles on the rind: {-found.flux_g_m2_day:.0f} g/m² and day."]
+    lines += [f"- Usual for {b.rind}: {b.low:g} to {b.high:g}" for b in drying.bands().values()]
+    screen.result("drying air", lines, found, [f"a bare moist rind of water activity {activity:g}, lying in: {where}"])
+
+
+@command.command("target")
+@needs("--moisture", "%", "How much water is in it now, in percent?")
+@needs("--weight", "g", "What does it weigh now?")
+@needs("--to", "%", "How much water should be left, in percent?")
+@shown
+def target(screen: Shown, moisture: float, weight: float, to: float) -> None:
+    """The weight at which a drying cheese reaches a moisture."""
+    at = composition.weight_at_moisture(moisture, weight, to)
+    found = composition.after_loss(moisture, weight, at)
+    lines = [
+        f"At {screen.grams(at, grams(at))} it holds {to:g} % water: {grams(weight - at)} less, "
+        f"{found.loss_pct:.2g} % of its weight."
+    ]
+    screen.result("drying target", lines, (found,))

@@ -1,0 +1,285 @@
+"""The edge of the sums: units a maker uses, questions for what is missing, and the two ways to print.
+
+A command module takes its options from ``needs`` (asked for when missing) and ``may`` (left at a
+default that the screen names), and ends with ``Shown.result``. Pint is opened only for a unit that
+is not the plain one.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import functools
+import json
+import re
+import sys
+import textwrap
+from collections.abc import Callable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from ...engine.errors import nearest
+from ...engine.sums.ground import NO_SAFETY, Formula, sources
+from ..context import console, screen_width
+from ..pen import Pen
+
+if TYPE_CHECKING:
+    AnyParam = click.ParamType[Any]
+else:  # not generic before click 8.2
+    AnyParam = click.ParamType
+
+SCHEMA = "rindwright-sums/1"
+_NUMBER = re.compile(r"\s*([-+−]?\d+(?:[.,]\d+)?)\s*(.*?)\s*$")
+_THOUSANDS = re.compile(r"[-+−]?[1-9]\d{0,2},\d{3}")
+# Plain unit: what it is in pint, and the other units a maker may write for it.
+_PINT = {"°C": "degC", "%": "percent", "g/L": "g/L"}
+_SPELLED = {
+    "°C": {"c": "degC", "°c": "degC", "f": "degF", "°f": "degF", "k": "kelvin"},
+    "g": {"g": "g", "kg": "kg", "oz": "oz", "lb": "lb", "lbs": "lb", "mg": "mg"},
+    "kg": {"kg": "kg", "g": "g", "oz": "oz", "lb": "lb", "lbs": "lb"},
+    "L": {"l": "L", "litre": "L", "litres": "L", "liter": "L", "liters": "L", "ml": "mL", "qt": "quart",
+          "quart": "quart", "quarts": "quart", "gal": "gallon", "gallon": "gallon", "gallons": "gallon",
+          "pint": "pint", "pints": "pint", "cup": "cup", "cups": "cup", "floz": "floz", "fl oz": "floz",
+          "m3": "m**3", "m³": "m**3"},
+    "mL": {"ml": "mL", "l": "L", "cup": "cup", "cups": "cup", "floz": "floz", "fl oz": "floz", "qt": "quart",
+           "pint": "pint", "tsp": "teaspoon", "tbsp": "tablespoon"},
+    "cm": {"cm": "cm", "mm": "mm", "m": "m", "in": "inch", "inch": "inch", "inches": "inch", '"': "inch"},
+    "m": {"m": "m", "cm": "cm", "ft": "foot", "feet": "foot"},
+    "days": {"d": "day", "day": "day", "days": "day", "h": "hour", "hours": "hour", "w": "week", "week": "week",
+             "weeks": "week", "min": "minute"},
+    "hours": {"h": "hour", "hour": "hour", "hours": "hour", "min": "minute", "minutes": "minute", "d": "day",
+              "day": "day", "days": "day"},
+    "%": {"%": "percent", "percent": "percent"},
+    "g/L": {"g/l": "g/L", "oz/gal": "oz/gallon", "lb/gal": "lb/gallon", "oz/qt": "oz/quart"},
+}  # fmt: skip
+
+
+def to_plain(number: float, unit: str, plain: str) -> float:
+    """A figure in the plain unit of an argument; ``unit`` is a spelling from the table above.
+
+    Raises ``ValueError`` with one sentence for a unit that does not fit.
+    """
+    spelled = _SPELLED.get(plain, {plain.casefold(): plain})
+    known = unit.casefold().rstrip(".")
+    if known not in spelled:
+        raise ValueError(f'does not know the unit "{unit}"{nearest(known, spelled)}; expected {plain}')
+    there, here = spelled[known], _PINT.get(plain, {"days": "day", "hours": "hour"}.get(plain, plain))
+    if there == here:
+        return number
+    return round(float(_registry().Quantity(number, there).to(here).magnitude), 9)
+
+
+def from_plain(number: float, plain: str, unit: str) -> float:
+    """A figure in the plain unit, in another unit of pint's spelling."""
+    return float(_registry().Quantity(number, _PINT.get(plain, plain)).to(unit).magnitude)
+
+
+@functools.cache
+def _registry() -> Any:
+    import pint
+
+    return pint.UnitRegistry()
+
+
+def figure(text: str, plain: str) -> float:
+    """A figure as typed, in the plain unit. Raises ``ValueError`` with one sentence."""
+    found = _NUMBER.match(text)
+    if not found:
+        raise ValueError(f'does not take "{text}"; expected a number{f" in {plain}" if plain else ""}')
+    if _THOUSANDS.fullmatch(found[1]):
+        raise ValueError(f'does not take "{found[1]}": the comma may stand for thousands or for a decimal point')
+    number = float(found[1].replace(",", ".").replace("−", "-"))
+    return to_plain(number, found[2], plain) if found[2] else number
+
+
+class Quantity(AnyParam):
+    """A number with or without a unit, turned into one plain unit."""
+
+    def __init__(self, unit: str = "") -> None:
+        self.unit = unit
+        self.name = unit or "number"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """The figure in the plain unit."""
+        if isinstance(value, (int, float)):
+            return float(value)
+        try:
+            return figure(str(value), self.unit)
+        except ValueError as problem:
+            self.fail(f"{problem}.", param, ctx)
+
+
+class Asked(click.Option):
+    """An option that is asked for in plain words when it is missing."""
+
+    def __init__(self, names: Sequence[str], ask: str, give: str = "", **kept: Any) -> None:
+        super().__init__(names, help=kept.pop("help", ask), prompt=ask, **kept)
+        self._ask = ask
+        self._give = give or self.opts[0]
+
+    def prompt_for_value(self, ctx: click.Context) -> Any:
+        """Ask on standard error, so that standard output carries the result alone."""
+        unit = getattr(self.type, "unit", "")
+        _say(self._ask + (f" ({unit})" if unit else ""))
+        while True:
+            typed = typed_line()
+            if typed is None:
+                raise click.UsageError(f"{self._ask} Give {self._give}.")
+            try:
+                return self.type_cast_value(ctx, typed)
+            except click.BadParameter as problem:
+                _say(f"That {problem.message}")
+
+
+def _say(text: str, lead: str = "") -> None:
+    """A line of a question on standard error, broken between words."""
+    wide = screen_width()
+    click.echo(textwrap.fill(lead + text, wide, subsequent_indent=" " * len(lead), break_on_hyphens=False), err=True)
+
+
+def typed_line() -> str | None:
+    """A line from standard input that is not empty, or None at its end."""
+    while True:
+        click.echo("> ", err=True, nl=False)
+        line = sys.stdin.readline() if sys.stdin is not None and not sys.stdin.closed else ""
+        if line.strip():
+            if not sys.stdin.isatty():  # nobody sees what comes through a pipe
+                click.echo(line.strip(), err=True)
+            return line.strip()
+        if not line:
+            click.echo(err=True)
+            return None
+
+
+def choose(ask: str, offered: Sequence[tuple[str, str]], otherwise: str) -> str:
+    """One of several meanings, by number. Raises ``UsageError`` with ``otherwise`` when nobody answers."""
+    _say(ask)
+    for k, (_, text) in enumerate(offered, 1):
+        _say(text, f"  {k}. ")
+    while True:
+        typed = typed_line()
+        if typed is None:
+            raise click.UsageError(otherwise)
+        if typed.isdigit() and 1 <= int(typed) <= len(offered):
+            return offered[int(typed) - 1][0]
+        _say(f"Type a number from 1 to {len(offered)}.")
+
+
+def needs(name: str, unit: str, ask: str, **kept: Any) -> Callable[[Any], Any]:
+    """An option that is asked for when missing."""
+    return click.option(name, cls=Asked, ask=ask, type=kept.pop("type", None) or Quantity(unit), **kept)
+
+
+def may(name: str, unit: str, help: str, default: float | None = None, **kept: Any) -> Callable[[Any], Any]:
+    """An option with a default, which the help names."""
+    return click.option(name, type=Quantity(unit), default=default, show_default=default is not None, help=help, **kept)
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class Shown:
+    """How a result is to be printed."""
+
+    as_json: bool
+    formula: bool
+    us: bool
+    no_color: bool
+
+    def result(
+        self,
+        name: str,
+        lines: Sequence[str],
+        result: object,
+        assumed: Sequence[str] = (),
+        caution: bool = False,
+    ) -> None:
+        """Print a result: ``lines`` for people, or the record itself for machines."""
+        plain = _plain(result)
+        if self.as_json:
+            shape: dict[str, Any] = {"schema": SCHEMA, "sum": name, "result": plain, "assumed": list(assumed)}
+            shape["formulas"] = [dataclasses.asdict(f) | {"reference": _reference(f)} for f in formulas_of(result)]
+            if caution:
+                shape["caution"] = NO_SAFETY
+            click.echo(json.dumps(shape, ensure_ascii=False, indent=2))
+            return
+        pen = Pen(console(self.no_color), screen_width())
+        for line in lines:
+            pen.item(*_lead(line))
+        for line in assumed:
+            pen.item("Assumed: ", line)
+        if self.formula:
+            for f in formulas_of(result):
+                pen.item("Formula: ", f"{f.name}: {f.expression}. Holds for {f.valid}. Source: {_reference(f)}")
+        if caution:
+            pen.item("Caution: ", NO_SAFETY)
+
+    def grams(self, g: float, text: str = "") -> str:
+        """A weight as a scale shows it, with ounces when asked for."""
+        said = text or f"{g:g} g"
+        return f"{said} ({from_plain(g, 'g', 'oz'):.2f} oz)" if self.us else said
+
+    def litres(self, litres: float, text: str = "") -> str:
+        """A volume, with US quarts when asked for."""
+        said = text or f"{litres:g} L"
+        return f"{said} ({from_plain(litres, 'L', 'quart'):.2f} US qt)" if self.us else said
+
+    def degrees(self, c: float) -> str:
+        """A temperature, with Fahrenheit when asked for."""
+        return f"{c:.4g} °C" + (f" ({from_plain(c, '°C', 'degF'):.1f} °F)" if self.us else "")
+
+
+def shown(command: Callable[..., None]) -> Callable[..., None]:
+    """The four options every sum has, handed on as one ``Shown``."""
+
+    @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
+    @click.option("--formula", is_flag=True, help="Print the formula, where it holds, and its source.")
+    @click.option("--us", is_flag=True, help="Add °F, ounces and US quarts.")
+    @click.option("--no-color", is_flag=True, help="No colour and no bold.")
+    @functools.wraps(command)
+    def run(*, as_json: bool, formula: bool, us: bool, no_color: bool, **given: Any) -> None:
+        command(Shown(as_json, formula, us, no_color), **given)
+
+    return run
+
+
+def formulas_of(result: object) -> list[Formula]:
+    """Every formula a record stands on, once, in the order of its fields."""
+    found: dict[str, Formula] = {}
+
+    def look(thing: object) -> None:
+        if isinstance(thing, Formula):
+            found.setdefault(thing.id, thing)
+        elif dataclasses.is_dataclass(thing) and not isinstance(thing, type):
+            for f in dataclasses.fields(thing):
+                look(getattr(thing, f.name))
+        elif isinstance(thing, (tuple, list)):
+            for one in thing:
+                look(one)
+        elif isinstance(thing, Mapping):
+            for one in thing.values():
+                look(one)
+
+    look(result)
+    return list(found.values())
+
+
+def _plain(thing: object) -> Any:
+    """A record for JSON: formulas by id, figures to six places."""
+    if isinstance(thing, Formula):
+        return thing.id
+    if dataclasses.is_dataclass(thing) and not isinstance(thing, type):
+        return {f.name: _plain(getattr(thing, f.name)) for f in dataclasses.fields(thing)}
+    if isinstance(thing, (tuple, list)):
+        return [_plain(one) for one in thing]
+    if isinstance(thing, Mapping):
+        return {str(key): _plain(one) for key, one in thing.items()}
+    return round(thing, 6) + 0.0 if isinstance(thing, float) else thing
+
+
+def _reference(formula: Formula) -> str:
+    known = sources()
+    named = [known[id] for id in (formula.source, *formula.also)]
+    return "; ".join(f"{s.reference} ({s.checked})" for s in named)
+
+
+def _lead(line: str) -> tuple[str, str]:
+    return ("- ", line[2:]) if line.startswith("- ") else ("", line)
