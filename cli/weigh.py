@@ -47,11 +47,14 @@ def run(
     diagnoser = Diagnoser(knowledge, local)
     catalog = diagnoser.catalog
     answers = read_answers(catalog, _text(file), file if file != "-" else "standard input") if file else Answers()
-    heard = []
+    heard, unsure = [], []
     if notice is not None:
+        from ..engine.gates import plain_view
+        from ..engine.hinting import Hints
         from ..engine.noticing import readings, taking
 
         heard = readings(catalog, notice)
+        unsure = Hints(catalog).unsure(notice, plain_view(catalog, taking(answers, heard)), heard)
         answers = taking(answers, heard)
     logged = _logged(catalog, answers, log) if log is not None else None
     if logged is not None:
@@ -73,6 +76,10 @@ def run(
                 pen.item(f"{k}. ", f'"{reading.heard}": {reading.says}')
             if not heard:
                 pen.line("Nothing that I know. Try  rindwright questions  for the words I ask in.")
+            if unsure:
+                pen.line("Not counted, since it may mean more than one thing:")
+                for reading in unsure:
+                    pen.item("- ", f'"{reading.heard}": {reading.says}? (answers file: {reading.question})')
         if logged is not None:
             pen.heading("From the logger")
             pen.line(f"{logged.shape['file']}: {logged.shape['period']}.")

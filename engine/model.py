@@ -536,6 +536,8 @@ class Words:
     scales: tuple[Scale, ...]
     answer_noise: tuple[AnswerNoise, ...]
     answer_noise_sources: tuple[str, ...]
+    one_sense: tuple[tuple[str, ...], ...] = ()
+    """Everyday words of one sense, which count as one where a maker's words fit no phrase of the knowledge."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from rapidfuzz import fuzz
@@ -21,12 +21,14 @@ from .protection import protected
 
 CLOSE = 87.0
 """Likeness from which a phrase counts as found, 0 to 100."""
-_NOT = {
+NOT = {
     "no", "nobody", "none", "not", "non", "un", "without", "isnt", "isn't", "wasnt", "wasn't", "doesnt", "doesn't",
     "never", "nothing",
 }  # fmt: skip
+"""Words that deny."""
 _OPPOSITE = ("un", "non", "in", "im", "ir", "dis", "de")
 """Beginnings that turn a word round: with one of them two words are never the same, however alike they look."""
+_CLAUSE = re.compile(r"[,.;:!?()\n]|\b(?:and|but|while|although|with)\b")
 _LITTLE = {"slightly", "slight", "little", "bit", "faint", "faintly", "hint"}
 _STOP = {"a", "an", "the", "is", "are", "it", "its", "it's", "of", "very", "quite", "really", "some", "and"}
 
@@ -46,6 +48,19 @@ class Reading:
 def readings(catalog: Catalog, text: str) -> list[Reading]:
     """Everything understood in a text, in the order it was said. One reading per question or option."""
     tokens = _tokens(text)
+    return _claimed(catalog, tokens)[0]
+
+
+def unclaimed(catalog: Catalog, text: str) -> list[list[str]]:
+    """The words of a text that no reading stands on, in the clauses they were said in."""
+    clauses = [_tokens(clause) for clause in _CLAUSE.split(unicodedata.normalize("NFKC", text).casefold())]
+    taken = iter(_claimed(catalog, [token for clause in clauses for token in clause])[1])
+    left = [[token for token in clause if not next(taken)] for clause in clauses]
+    return [clause for clause in left if clause]
+
+
+def _claimed(catalog: Catalog, tokens: list[str]) -> tuple[list[Reading], list[bool]]:
+    """Readings, and which words they stand on."""
     taken = [False] * len(tokens)
     found: list[tuple[int, Reading]] = []
     if isinstance(catalog.knowledge.beneath, Knowledge):
@@ -53,31 +68,31 @@ def readings(catalog: Catalog, text: str) -> list[Reading]:
         alone = Catalog(catalog.knowledge.beneath)
         grave = protected(alone.knowledge).questions
         aside = list(taken)
-        for start, size, reading in _search(_phrases(alone), tokens, aside):
+        for start, size, reading in _search(alone, tokens, aside):
             if reading is not None and reading.question in grave:
                 taken[start : start + size] = [True] * size
                 found.append((start, reading))
-    found.extend((start, r) for start, _, r in _search(_phrases(catalog), tokens, taken) if r is not None)
+    found.extend((start, r) for start, _, r in _search(catalog, tokens, taken) if r is not None)
     found.sort(key=lambda pair: pair[0])
     kept: dict[tuple[str, Value], Reading] = {}
     for _, reading in found:
         kept.setdefault((reading.question, reading.value), reading)
-    return list(kept.values())
+    return list(kept.values()), taken
 
 
-def _search(
-    phrases: Iterable[tuple[str, Question, str, str]], tokens: list[str], taken: list[bool]
-) -> Iterator[tuple[int, int, Reading | None]]:
+def _search(catalog: Catalog, tokens: list[str], taken: list[bool]) -> Iterator[tuple[int, int, Reading | None]]:
     """Where phrases stand in a text: first token, number of tokens, reading. ``taken`` fills up on the way.
 
     A phrase that answers two questions, a sign and one of the safety screen, is heard for both.
     """
     by: dict[int, str] = {}
+    phrases = list(phrases_of(catalog))
+    known = frozenset(word for phrase, *_ in phrases for word in phrase.split())
     for phrase, question, option, name in phrases:
         words = phrase.split()
         for start in range(len(tokens) - len(words) + 1):
             window = tokens[start : start + len(words)]
-            if (by.get(start) != phrase and any(taken[start : start + len(words)])) or not _alike(words, window):
+            if (by.get(start) != phrase and any(taken[start : start + len(words)])) or not _alike(words, window, known):
                 continue
             taken[start : start + len(words)] = [True] * len(words)
             by[start] = phrase
@@ -86,7 +101,9 @@ def _search(
             if value == "no" and phrase in question_words(question):
                 value = None  # "no mastitis" does not answer a question about more than mastitis
             if value is not None:
-                heard = " ".join(tokens[max(0, start - 1) : start + len(words)])
+                before = tokens[max(0, start - 1) : start]
+                turned = before if not _LITTLE.isdisjoint(before) or not NOT.isdisjoint(before) else []
+                heard = " ".join([*turned, *window])
                 said = name if value not in ("no",) else f"no {name}"
                 reading = Reading(question.id, value, said, heard)
             yield start, len(words), reading
@@ -108,8 +125,8 @@ def _tokens(text: str) -> list[str]:
     return [t for t in re.findall(r"[a-z0-9°']+", plain) if t not in _STOP]
 
 
-def _phrases(catalog: Catalog) -> Iterator[tuple[str, Question, str, str]]:
-    """Phrase, question, option id (or nothing), and the tool's own words; longest phrase first."""
+def phrases_of(catalog: Catalog) -> Iterator[tuple[str, Question, str, str]]:
+    """Every phrase: itself, question, option id (or nothing), and the tool's own words; longest phrase first."""
     listed: list[tuple[str, Question, str, str]] = []
     for sign in catalog.signs.values():
         where = _where(catalog, sign)
@@ -137,10 +154,13 @@ def _where(catalog: Catalog, sign: Sign) -> tuple[Question, str] | None:
     return question, sign.when.one_of[-1]
 
 
-def _alike(words: list[str], window: list[str]) -> bool:
+def _alike(words: list[str], window: list[str], known: frozenset[str]) -> bool:
+    """Whether words are a phrase, but for slips. A word that is known is no slip: sticky is not sicky."""
     for word, token in zip(words, window, strict=True):
         if word == token or word.rstrip("s") == token.rstrip("s"):
             continue
+        if token in known or word[0] != token[0]:  # the pen seldom slips on the first letter
+            return False
         if min(len(word), len(token)) < 5 or fuzz.ratio(word, token) < CLOSE:
             return False
         if _opposed(word, token) or _opposed(token, word):
@@ -159,7 +179,7 @@ def _opposed(word: str, turned: str) -> bool:
 
 
 def _value(question: Question, option: str, before: list[str]) -> Value | None:
-    negated = not _NOT.isdisjoint(before[-2:])
+    negated = not NOT.isdisjoint(before[-2:])
     if not option:
         if negated:
             return "no"

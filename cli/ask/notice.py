@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from ...engine.catalog import Catalog
-from ...engine.gates import FIRST
+from ...engine.gates import FIRST, plain_view
+from ...engine.hinting import Hints
 from ...engine.noticing import readings, taking
 from .look import Look
 from .replies import picked
@@ -29,19 +30,23 @@ def notice(catalog: Catalog, look: Look, talk: Talk, review: Callable[[], bool])
         return
     look.words.append(typed)
     heard = [r for r in readings(catalog, typed) if r.question not in FIRST]  # those are answered by now
-    if not heard:
+    unsure = Hints(catalog).unsure(typed, plain_view(catalog, look.answers), heard)
+    if not heard and not unsure:
         pen.line("I know none of these words. Try others, or an empty line to be asked instead.")
         look.noticed = len(look.words) >= 2
         look.save()
         return
-    pen.line("I understood:")
-    for k, reading in enumerate(heard, 1):
-        pen.item(f"  {k}. ", f'{reading.says} (you said "{reading.heard}")')
-    pen.line("Which of these are right? all, none, or their numbers.")
-    right = picked(talk.prompt().casefold(), len(heard))
+    for lead, found, first in (("I understood:", heard, 1), ("This may mean:", unsure, len(heard) + 1)):
+        if found:
+            pen.line(lead)
+        for k, reading in enumerate(found, first):
+            pen.item(f"  {k}. ", f'{reading.says} (you said "{reading.heard}")')
+    pen.line(_which(len(heard), len(unsure)))
+    right = picked(talk.prompt().casefold(), len(heard), len(unsure))
     while right is None:
-        pen.line(f"Type all, none, or numbers from 1 to {len(heard)}.")
-        right = picked(talk.prompt().casefold(), len(heard))
+        pen.line(f"Type all, none, or numbers from 1 to {len(heard) + len(unsure)}.")
+        right = picked(talk.prompt().casefold(), len(heard), len(unsure))
+    heard += unsure
     for question, value in taking(look.answers, [heard[k] for k in right]):
         look.put(question, value)
     pen.line("Is that everything that strikes you about the rind?")
@@ -49,3 +54,11 @@ def notice(catalog: Catalog, look: Look, talk: Talk, review: Callable[[], bool])
     look.listed_all = more == _ALL
     look.noticed = more != _MORE
     look.save()
+
+
+def _which(sure: int, unsure: int) -> str:
+    if not unsure:
+        return "Which of these are right? all, none, or their numbers."
+    if not sure:
+        return "Is any of these right? Their numbers, or none."
+    return f"Which of these are right? Their numbers, none, or all for {'1' if sure == 1 else f'1 to {sure}'}."

@@ -44,14 +44,17 @@ def by_number(question: Question, typed: str, offered: list[tuple[str, str]]) ->
     return found if question.kind == "some_of" else found[0] if len(found) == 1 else typed
 
 
-def picked(reply: str, count: int) -> list[int] | None:
-    """Which of some readings are right, from 0: all, none, or their numbers; None when it says none of these."""
-    if reply in ("all", "yes", "y"):
-        return list(range(count))
+def picked(reply: str, sure: int, unsure: int = 0) -> list[int] | None:
+    """Which of some readings are right, from 0; None when it says none of these.
+
+    "All" means those that are sure and never one that is unsure: that one wants its number.
+    """
+    if reply in ("all", "yes", "y") and sure:
+        return list(range(sure))
     if reply in ("none", "no", "n", ""):
         return []
     numbers = [int(n) for n in re.findall(r"\d+", reply)]
-    return [n - 1 for n in numbers] if numbers and all(1 <= n <= count for n in numbers) else None
+    return [n - 1 for n in numbers] if numbers and all(1 <= n <= sure + unsure for n in numbers) else None
 
 
 def chosen(reply: str, offered: Sequence[str]) -> str | None:

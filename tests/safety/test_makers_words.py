@@ -184,11 +184,11 @@ def test_no_words_are_heard_as_their_opposite(diagnoser: Diagnoser) -> None:
     for word in long:
         for start in TURNED:
             if not word.startswith(start):
-                assert not _alike([word], [start + word]), word
-                assert not _alike([start + word], [word]), word
-    assert _alike(["pasteurised"], ["pasteurized"])
-    assert _alike(["unpasteurised"], ["unpasturised"])
-    assert not _alike(["pasteurised"], ["unpasturised"])
+                assert not _alike([word], [start + word], frozenset()), word
+                assert not _alike([start + word], [word], frozenset()), word
+    assert _alike(["pasteurised"], ["pasteurized"], frozenset())
+    assert _alike(["unpasteurised"], ["unpasturised"], frozenset())
+    assert not _alike(["pasteurised"], ["unpasturised"], frozenset())
 
 
 def test_a_denial_does_not_answer_a_wide_question(diagnoser: Diagnoser) -> None:
