@@ -14,6 +14,7 @@ from ..engine.house.voices import behind, of_cause
 from ..engine.model import Caution
 from .house_words import grounds, tag, whose
 from .pen import Pen
+from .phrasing import asked
 
 if TYPE_CHECKING:
     from ..engine.chaining import Chained
@@ -35,16 +36,20 @@ NO_FINDING_OF_SAFETY = (
     "food law, your food authority and the conditions of your licence."
 )
 LISTED = 4
+TOLD_FROM = 0.15
+"""From this probability on it is told what speaks for a cause."""
 
 
-def show(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool = False, formulas: bool = False) -> None:
-    """Print a whole diagnosis.
+def show(
+    pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool = False, formulas: bool = False, noun: str = "the rind"
+) -> None:
+    """Print a whole diagnosis of a rind, whose living part is called ``noun``.
 
     ``brief`` leaves out notes, next make and reasons against; ``formulas`` adds how amounts were worked out.
     """
     show_grave(pen, d.cautions)
     _what(pen, catalog, d)
-    _today(pen, catalog, d)
+    _today(pen, catalog, d, noun)
     _figures(pen, d)
     _why(pen, catalog, d, brief)
     if not brief:
@@ -148,7 +153,7 @@ def _what(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
         pen.line("These figures are approximate: the answers point in too many directions at once.")
 
 
-def _today(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
+def _today(pen: Pen, catalog: Catalog, d: Diagnosis, noun: str) -> None:
     pen.heading("Today")
     if d.verdict == "stop":
         pen.line("No rescue and no tasting for this cheese. Do what the stop above says.")
@@ -157,9 +162,9 @@ def _today(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
     if d.verdict == "hold":
         pen.line("Until the hold above is lifted, do nothing that wets, rubs or cuts it.")
     if not d.plan.today:
-        pen.line(
-            "Carry on as planned." if d.verdict == "normal" else "Wait, and look more closely: see the next question."
-        )
+        pen.line("Carry on as planned." if d.verdict == "normal" else "Wait, and look more closely.")
+    if d.verdict == "undecided" and d.next_question is not None:
+        pen.line(f"It would help most to know: {question_line(catalog, d.next_question.id, noun)}")
     _steps(pen, catalog, d.plan.today)
     for out in d.plan.left_out:
         pen.item(
@@ -194,7 +199,7 @@ def _figures(pen: Pen, d: Diagnosis) -> None:
 
 def _why(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool) -> None:
     faults = [c for c in d.causes if c.kind == "fault"]
-    leaders = [c for c in d.causes if c.probability >= 0.15][:3] or list(d.causes[:1])
+    leaders = [c for c in d.causes if c.probability >= TOLD_FROM][:3]
     if d.verdict == "normal" or not d.causes:
         return
     pen.heading("Why")
@@ -217,7 +222,7 @@ def _why(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool) -> None:
                 pen.item("", dating_line(t))
         if c.weak:
             pen.item("", "The sources leave this wide open.", style="dim")
-    if d.fragile:
+    if d.fragile and leaders:
         pen.line("Fragile: slightly different weights would put another cause first.")
 
 
@@ -292,6 +297,12 @@ def _asked(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
         pen.line("No red flag stands among the answers given.")
     pen.line(f"Asked for safety, and answered: {told or 'nothing'}.")
     pen.line(f"Not asked, or not known: {untold or 'nothing of these questions'}.")
+
+
+def question_line(catalog: Catalog, id: str, noun: str) -> str:
+    """A question as it is put, how to find out, and its id for an answers file."""
+    question = catalog.questions[id]
+    return " ".join(part for part in (asked(question, noun), question.how, f"(answers file: {id})") if part)
 
 
 def dating_line(t: Dated) -> str:

@@ -19,8 +19,8 @@ from . import as_json as shapes
 from .context import console, knowledge_in_force, packaged_knowledge, screen_width
 from .past.learn import learnt_by
 from .pen import Pen
-from .phrasing import asked, noun_of
-from .report import show, taught
+from .phrasing import noun_of
+from .report import question_line, show, taught
 from .status import Status
 
 if TYPE_CHECKING:
@@ -85,12 +85,12 @@ def run(
             pen.line(f"{logged.shape['file']}: {logged.shape['period']}.")
             for line in (*logged.shape["told"], *logged.shape["differs"]):
                 pen.item("- ", line[:1].upper() + line[1:])
-        show(pen, catalog, d, formulas=formulas)
+        noun = noun_of(catalog, answers)
+        show(pen, catalog, d, formulas=formulas, noun=noun)
         taught(pen, looks)
-        if d.next_question is not None:
-            question = catalog.questions[d.next_question.id]
+        if d.next_question is not None and d.verdict != "undecided":  # there it stands under what to do today
             pen.heading("What would help most to know next")
-            pen.line(f"{asked(question, noun_of(catalog, answers))} (answers file: {question.id})")
+            pen.line(question_line(catalog, d.next_question.id, noun))
         if beside:
             from .rules.trial import show_beside
 

@@ -40,8 +40,9 @@ def result(pen: Pen, catalog: Catalog, look: Look, diagnoser: Diagnoser, as_json
     look.pass_over([id for id in never_put if safety.level != "stop" or id in look.skipped])
     d = diagnoser.diagnose(look.answers, frozenset(look.skipped))
     look.finish(catalog, d)
+    noun = noun_of(catalog, look.answers)
     if as_json:
-        click.echo(shapes.text(shapes.diagnosis(catalog, d, noun_of(catalog, look.answers))))
+        click.echo(shapes.text(shapes.diagnosis(catalog, d, noun)))
     else:
-        show(pen, catalog, d)
+        show(pen, catalog, d, noun=noun)
         taught(pen, look.learnt(catalog)[1])
