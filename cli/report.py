@@ -163,8 +163,6 @@ def _today(pen: Pen, catalog: Catalog, d: Diagnosis, noun: str) -> None:
         pen.line("Until the hold above is lifted, do nothing that wets, rubs or cuts it.")
     if not d.plan.today:
         pen.line("Carry on as planned." if d.verdict == "normal" else "Wait, and look more closely.")
-    if d.verdict == "undecided" and d.next_question is not None:
-        pen.line(f"It would help most to know: {question_line(catalog, d.next_question.id, noun)}")
     _steps(pen, catalog, d.plan.today)
     for out in d.plan.left_out:
         pen.item(
@@ -175,6 +173,8 @@ def _today(pen: Pen, catalog: Catalog, d: Diagnosis, noun: str) -> None:
         )
     if d.plan.left_out:
         pen.line("Do the steps above first. If they do not help, the other way round may be right.")
+    if d.verdict == "undecided" and d.next_question is not None:
+        pen.line(f"It would help most to know: {question_line(catalog, d.next_question.id, noun)}")
 
 
 def _steps(pen: Pen, catalog: Catalog, steps: Sequence[PlannedStep]) -> None:
