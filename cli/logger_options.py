@@ -15,7 +15,9 @@ def reading_options(command: Callable[..., None]) -> Callable[..., None]:
     """Options that say of a logger's file what it does not say itself."""
     options: tuple[Callable[[Any], Any], ...] = (
         click.option("--zone", default="", metavar="ZONE", help="Where the clock ran, such as Europe/Paris."),
-        click.option("--date-order", type=click.Choice(["dmy", "mdy"]), help="Whether 03/04 is day or month first."),
+        click.option(
+            "--date-order", type=click.Choice(["dmy", "mdy", "ymd"]), help="Whether day, month or year is first."
+        ),
         click.option("--unit", type=click.Choice(["C", "F"]), help="Unit of the temperature, where the file has none."),
         click.option("--time-column", default="", metavar="NAME", help="Name or number of the column of time."),
         click.option("--temperature-column", default="", metavar="NAME", help="The same for temperature."),

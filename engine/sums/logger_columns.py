@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from ..errors import FileProblem, listed
@@ -17,18 +17,24 @@ from .logger_stamps import NO_OFFSET, Stamps, plain
 
 DELIMITERS = (";", "\t", ",", "|")
 
-_STAMP = ("timestamp", "zeitstempel", "horodat", "datetime", "tidsstempel", "tidpunkt", "tijdstip", "datumzeit")
-_DATE = ("date", "datum", "data", "fecha", "dato", "dag", "paivays")
-_CLOCK = ("time", "zeit", "uhrzeit", "heure", "hora", "ora", "orario", "tijd", "tid", "klokkeslaet", "czas", "cas",
-          "godzina", "kello")  # fmt: skip
-_WARM = ("temp", "teplot", "lampotil", "homerseklet", "celsius", "fahrenheit")
+_STAMP = ("timestamp", "zeitstempel", "horodat", "datetime", "tidsstempel", "tidpunkt", "tijdstip", "datumzeit",
+          "日時")  # fmt: skip
+_DATE = ("date", "datum", "data", "fecha", "dato", "dag", "paivays", "paivamaara", "tarih", "jour", "tag", "giorno",
+         "dia", "дата", "ημερομηνια", "日付", "日期")  # fmt: skip
+_CLOCK = ("time", "zeit", "uhrzeit", "heure", "hora", "ora", "orario", "tijd", "tid", "klokkeslaet", "klokkeslett",
+          "klockslag", "czas", "cas", "godzina", "kello", "aika", "ido", "idopont", "saat", "vrijeme", "время", "час",
+          "ωρα", "時刻", "时间")  # fmt: skip
+_WARM = ("temp", "teplot", "lampotil", "homerseklet", "celsius", "fahrenheit", "sicaklik", "темп", "θερμ", "温度",
+         "気温")  # fmt: skip
 _MOIST = ("humid", "feucht", "luftfeucht", "relfeucht", "umidit", "umidad", "humed", "vocht", "luchtvocht", "fukt",
-          "luftfukt", "fugt", "luftfugt", "wilgot", "vlhk", "kosteus")  # fmt: skip
+          "luftfukt", "fugt", "luftfugt", "wilgot", "vlhk", "vlag", "vlaz", "kosteus", "paratart", "nem", "влаж",
+          "волог", "υγρ", "湿度")  # fmt: skip
 _MOIST_EXACT = ("rh", "hr", "ur", "rv", "rf", "rlf", "h", "phi")
 _OTHER = ("dew", "taup", "rosee", "rugiada", "rocio", "dauw", "dugg", "orvalho", "rosy", "abs", "bulb", "index", "batt",
           "akku", "alarm", "min", "max", "set", "soll", "limit", "grenz", "elapsed", "press", "druck", "wet", "nass",
           "heat", "frost", "signal", "co", "vpd", "enthalp", "trocken")  # fmt: skip
 _NO_TIME = ("elapsed", "duration", "dauer", "alarm")
+_CLOCK_CELL = re.compile(r"\d{1,2}[:h]\d{2}(:\d{2})?( ?[ap]\.?m\.?)?", re.IGNORECASE)
 _OFFSET = re.compile(r"\b(?:utc|gmt)\s*([+−-]\s*\d{1,2})?(?::?(\d{2}))?")
 
 
@@ -81,9 +87,10 @@ def find_layout(lines: Sequence[str], name: str, wanted: Wanted = Wanted()) -> L
             break
     if best is None:
         first = next((line.strip() for line in lines if line.strip()), "")
+        asked = _picked(wanted) or "Columns can be named or counted: --time-column 1 --temperature-column 2. "
         raise FileProblem(
             f"{name}: no header row was found that names a time and a temperature or a humidity, such as "
-            f'"time;temperature °C;humidity %". {_picked(wanted)}The file begins: "{first[:60]}".'
+            f'"time;temperature °C;humidity %". {asked}The file begins: "{first[:60]}".'
         )
     layout = best[1]
     _no_split_decimals(_rows(lines, layout.delimiter), layout, name)
@@ -142,8 +149,24 @@ def _as_header(
             fahrenheit = _unit(below[warm])
         if wanted.unit:
             fahrenheit = wanted.unit == "F"
+    if clock is None:
+        clock = _hidden_clock([r for n, r in rows if n > number], date)
     offset = _header_offset(row[date] + " " + (row[clock] if clock is not None else ""))
-    return Layout(delimiter, number, tuple(row), date, clock, warm, moist, fahrenheit, offset, tuple(said))
+    layout = Layout(delimiter, number, tuple(row), date, clock, warm, moist, fahrenheit, offset, tuple(said))
+    if _has_time(row, layout):  # columns that were counted, in a file without a header
+        return replace(layout, header_line=number - 1, header=tuple(f"column {k + 1}" for k in range(len(row))))
+    return layout
+
+
+def _hidden_clock(below: list[list[str]], date: int) -> int | None:
+    """The column of the time of day where its name is in no language known here: told by what stands in it."""
+    dated = [r for r in below if len(r) > date and Stamps().take(r[date])]
+    if not dated or any(":" in r[date] for r in dated):
+        return None
+    for k in range(min(len(r) for r in dated)):
+        if k != date and all(_CLOCK_CELL.fullmatch(r[k]) for r in dated):
+            return k
+    return None
 
 
 def _words(cell: str) -> list[str]:

@@ -8,12 +8,10 @@ from __future__ import annotations
 
 import csv
 import math
-import re
-from array import array
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from io import TextIOWrapper
-from itertools import chain, islice
+from itertools import islice
 from typing import BinaryIO
 from zoneinfo import ZoneInfo
 
@@ -23,8 +21,9 @@ from numpy.typing import NDArray
 from ..errors import FileProblem
 from .logger_clock import clock_changes, to_utc, to_wall
 from .logger_columns import Layout, Wanted, find_layout
-from .logger_stamps import NO_OFFSET, DateOrder, Seconds, Stamps, stamp
-from .logger_values import HUMIDITIES_PCT, TEMPERATURES_C, Figures, Values, check_units, sensor_faults
+from .logger_rows import Rows, Torn, rows_below, rows_line_by_line
+from .logger_stamps import DAY_S, NO_OFFSET, DateOrder, Seconds, Stamps, stamp
+from .logger_values import HUMIDITIES_PCT, TEMPERATURES_C, Figures, check_units, sensor_faults
 
 _HEAD_LINES = 120
 
@@ -91,21 +90,42 @@ def read_log(stream: BinaryIO, name: str, how: Reading = Reading()) -> Log:
     head = stream.read(4096)
     if head.startswith(b"PK\x03\x04"):
         raise FileProblem(f"{name} is a workbook or an archive; save it as CSV first.")
-    wide = head.startswith((b"\xff\xfe", b"\xfe\xff"))
-    if b"\x00" in head and not wide:
-        raise FileProblem(f"{name} is a binary file; expected the CSV that the logger's program exports.")
-    for encoding in ("utf-16",) if wide else ("utf-8-sig", "latin-1"):
-        stream.seek(0)
-        text = TextIOWrapper(stream, encoding=encoding, newline="")
-        try:
-            return _read(text, name, how, zone)
-        except UnicodeError:
-            continue
-        except csv.Error as problem:
-            raise FileProblem(f"{name} is not CSV: {problem}.") from None
-        finally:
-            text.detach()
+    for encoding, errors in _encodings(head, name):
+        for take in (rows_below, rows_line_by_line):
+            stream.seek(0)
+            text = TextIOWrapper(stream, encoding=encoding, errors=errors, newline="")
+            try:
+                return _read(text, name, how, zone, take)
+            except UnicodeError:
+                break
+            except (Torn, csv.Error):  # one bad line must not cost the file
+                continue
+            finally:
+                text.detach()
     raise FileProblem(f"{name} is not text that can be read.")
+
+
+def _encodings(head: bytes, name: str) -> Iterator[tuple[str, str]]:
+    """Encodings to try, with what to do about bytes that do not fit. Raises ``FileProblem`` for no text at all."""
+    if head.startswith((b"\xff\xfe", b"\xfe\xff")):
+        yield "utf-16", "replace"
+        return
+    # Where power failed while it wrote, a logger leaves zero bytes behind its last reading.
+    begun = head.rstrip(b"\0")
+    if b"\0" in begun:
+        for encoding, zeros in (("utf-16-le", begun[1::2]), ("utf-16-be", begun[0::2])):
+            if zeros.count(0) > 0.9 * len(zeros):  # wide text without its mark
+                yield encoding, "replace"
+                return
+        raise FileProblem(f"{name} is a binary file; expected the CSV that the logger's program exports.")
+    yield "utf-8-sig", "strict"
+    try:
+        marked = not begun[:-4].decode("utf-8").isascii()
+    except UnicodeDecodeError:
+        marked = False
+    if marked:  # it is UTF-8 and only damaged further on
+        yield "utf-8-sig", "replace"
+    yield "latin-1", "strict"
 
 
 def _zone(name: str) -> ZoneInfo | None:
@@ -117,71 +137,44 @@ def _zone(name: str) -> ZoneInfo | None:
         raise FileProblem(f'There is no zone "{name}"; expected one such as Europe/Paris.') from None
 
 
-def _read(text: TextIOWrapper, name: str, how: Reading, zone: ZoneInfo | None) -> Log:
+def _read(
+    text: TextIOWrapper,
+    name: str,
+    how: Reading,
+    zone: ZoneInfo | None,
+    take: Callable[[list[str], Iterable[str], Layout], Rows],
+) -> Log:
     head = list(islice(text, _HEAD_LINES))
-    if not any(line.strip() for line in head):
+    if not any(line.strip("\0\r\n\t ") for line in head):
         raise FileProblem(f"{name} is empty; expected the CSV that the logger's program exports.")
     layout = find_layout(head, name, how.columns)
-    reader = csv.reader(chain(head, text), delimiter=layout.delimiter)
-    stamps = Stamps()
-    warm, moist = array("d"), array("d")
-    as_c, as_pct = Values(layout.fahrenheit, humidity=False), Values(None, humidity=True)
-    unreadable, line, cell = _take(reader, layout, stamps, warm, moist, as_c, as_pct)
+    rows = take(head, text, layout)
+    stamps, line, cell = rows.stamps, rows.first_line, _shown(rows.first_cell)
     if not len(stamps):
         raise FileProblem(
             f"{name}: no row below the header has a time that can be read"
-            + (f'; line {line} has "{cell[:40]}", expected one such as 2025-03-01 14:30.' if cell else ".")
+            + (f'; line {line} has "{cell}", expected one such as 2025-03-01 14:30.' if cell else ".")
         )
-    if unreadable > len(stamps):
-        raise FileProblem(f'{name}: most rows have no time that can be read; line {line} has "{cell[:40]}".')
+    if rows.unreadable > len(stamps):
+        raise FileProblem(f'{name}: most rows have no time that can be read; line {line} has "{cell}".')
     said = list(layout.said)
-    temperature = np.array(warm) if layout.temperature is not None else np.full(len(stamps), math.nan)
-    humidity = np.array(moist) if layout.humidity is not None else np.full(len(stamps), math.nan)
-    if unreadable:
-        said.append(f'{_count(unreadable, "row")} without a time that can be read; line {line} has "{cell[:40]}".')
-    for values in (as_c, as_pct):
+    temperature = np.array(rows.temperature) if layout.temperature is not None else np.full(len(stamps), math.nan)
+    humidity = np.array(rows.humidity) if layout.humidity is not None else np.full(len(stamps), math.nan)
+    if rows.unreadable:
+        said.append(f'{_count(rows.unreadable, "row")} without a time that can be read; line {line} has "{cell}".')
+    for values in (rows.as_c, rows.as_pct):
         if values.junk:
-            said.append(f'Taken for missing: "{min(values.junk)[:20]}" and the like stand where a number should.')
-    check_units(temperature, humidity, layout, as_c.bare, name, said)
+            said.append(f'Taken for missing: "{_shown(min(values.junk))}" and the like stand where a number should.')
+    check_units(temperature, humidity, layout, rows.as_c.bare, name, said)
     faults = sensor_faults(temperature, TEMPERATURES_C) + sensor_faults(humidity, HUMIDITIES_PCT)
     if faults:
         said.append(f"{_count(faults, 'value')} beyond -20 to 60 °C or 0 to 105 %: a fault of the sensor, left out.")
-    return _in_order(stamps, temperature, humidity, layout, how, zone, name, said, unreadable, faults)
+    return _in_order(stamps, temperature, humidity, layout, how, zone, name, said, rows.unreadable, faults)
 
 
-def _take(
-    reader: Iterator[list[str]],
-    layout: Layout,
-    stamps: Stamps,
-    warm: array[float],
-    moist: array[float],
-    as_c: Values,
-    as_pct: Values,
-) -> tuple[int, int, str]:
-    """Take all rows; how many had no time, and the line and text of the first of them."""
-    unreadable, first_line, first_cell = 0, 0, ""
-    date, clock, t, h = layout.date, layout.clock, layout.temperature, layout.humidity
-    for row in reader:
-        line_of = reader.line_num  # type: ignore[attr-defined]
-        if line_of <= layout.header_line:
-            continue
-        try:
-            good = stamps.take(row[date]) if clock is None else stamps.take_parts(row[date].strip(), row[clock])
-        except IndexError:
-            good = False
-        if not good:
-            cell = row[date].strip() if len(row) > date else " ".join(row).strip()
-            units_only = line_of == layout.header_line + 1 and not re.search(r"\d", "".join(row))
-            if any(c.strip() for c in row) and not units_only:
-                unreadable += 1
-                if unreadable == 1:
-                    first_line, first_cell = line_of, cell or "nothing"
-            continue
-        if t is not None:
-            warm.append(as_c(row[t]) if t < len(row) else math.nan)
-        if h is not None:
-            moist.append(as_pct(row[h]) if h < len(row) else math.nan)
-    return unreadable, first_line, first_cell
+def _shown(text: str) -> str:
+    """The beginning of a cell, with nothing in it that a screen cannot show."""
+    return "".join(c if c.isprintable() else "?" for c in text[:40])
 
 
 def _in_order(
@@ -228,6 +221,11 @@ def _in_order(
     running, wall, temperature, humidity = running[order], wall[order], temperature[order], humidity[order]
     fresh = np.concatenate(([True], np.diff(running) > 0))
     duplicates = int((~fresh).sum())
+    if 2 * duplicates > len(fresh) and not (wall % DAY_S).any():
+        raise FileProblem(
+            f'{name}: "{layout.header[layout.date]}" holds a date without a time of day, and no other column holds one '
+            "that can be read, such as 14:30. Export it with one."
+        )
     if duplicates:
         again = np.flatnonzero(~fresh)
         differing = int((~_alike(temperature, again) | ~_alike(humidity, again)).sum())

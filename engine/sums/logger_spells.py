@@ -52,10 +52,10 @@ def wet_readings(log: Log, vapour: Figures, wheel_hours: float, step_h: float) -
 def episodes(log: Log, wet: Flags, weight: Figures, by_day: Flags) -> tuple[Episode, ...]:
     """Runs of wet readings."""
     edges = np.flatnonzero(np.diff(np.concatenate(([False], wet, [False])).astype(np.int8)))
-    return tuple(
-        Episode(int(log.wall_seconds[a]), float(weight[a:b].sum()), not bool(by_day[a]))
-        for a, b in edges.reshape(-1, 2).tolist()
-    )
+    begin = edges[::2]
+    hours = np.add.reduceat(np.append(weight, 0.0), edges)[::2] if len(edges) else edges
+    found = zip(log.wall_seconds[begin].tolist(), hours.tolist(), by_day[begin].tolist(), strict=True)
+    return tuple(Episode(start, long, not day) for start, long, day in found)
 
 
 def stuck(values: Figures, at_least: int) -> Flags:

@@ -1,8 +1,8 @@
 """Dates and times as loggers write them, turned into seconds of the wall's clock.
 
 A stamp is cut into a date and a time, and each distinct text is understood once: a file of two million
-rows holds few distinct dates and few distinct times of day. Whether 03/04 is April or March is decided
-for the whole file, or refused.
+rows holds few distinct dates and few distinct times of day. Whether 03/04 is April or March, and which
+end of 25/03/26 is the year, is decided for the whole file, or refused.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from array import array
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
@@ -19,7 +20,7 @@ from numpy.typing import NDArray
 
 from ..errors import FileProblem
 
-DateOrder = Literal["", "dmy", "mdy"]
+DateOrder = Literal["", "dmy", "mdy", "ymd"]
 Seconds = NDArray[np.int64]
 
 DAY_S = 86_400
@@ -27,6 +28,11 @@ NO_OFFSET = 10**6
 """Stands for "this stamp names no offset from UTC"; offsets are seconds."""
 _UNREAD = -1
 _YEARS = range(1990, 2100)
+
+_ORDERS: tuple[DateOrder, ...] = ("dmy", "mdy", "ymd")
+_FIRST = {"dmy": "day", "mdy": "month", "ymd": "year"}
+_LATER_YEARS = 5
+"""Of two readings of a date, one that lies so many years further back is not meant: loggers record what is recent."""
 
 _TIME = re.compile(
     r"(\d{1,2})[:.h](\d{2})(?:[:.](\d{2})(?:[.,]\d+)?)?\s*([ap])?\.?(?:m\.?)?\s*(z|utc|gmt)?\s*([+−-]\d{2}:?\d{2})?"
@@ -39,23 +45,23 @@ _MONTHS = {
     )
     for word in words.split()
 }  # fmt: skip
+_UNOPENED = str.maketrans({"º": "°", "℃": "°c", "℉": "°f", "æ": "ae", "ø": "o", "œ": "oe", "ł": "l", "ı": "i"})
+"""Letters that no accent is taken off."""
 
 
 def plain(text: str) -> str:
     """Lower case without accents, so that one spelling stands for all; the degree sign stays."""
-    opened = unicodedata.normalize("NFKD", text.replace("º", "°").replace("℃", "°c").replace("℉", "°f"))
-    return "".join(c for c in opened if not unicodedata.combining(c)).casefold()
+    opened = unicodedata.normalize("NFKD", text.casefold().translate(_UNOPENED))
+    return "".join(c for c in opened if not unicodedata.combining(c))
 
 
 @dataclass(frozen=True, slots=True)
 class _Date:
-    """A date as written: year, and day and month in either or a known order."""
+    """A date as written: three numbers, and in which order they may be read."""
 
-    year: int
-    first: int
-    second: int
-    order: DateOrder
-    """How first and second are to be read; empty where the text does not say."""
+    numbers: tuple[int, int, int]
+    orders: tuple[DateOrder, ...]
+    """One order where the text tells; several where only the file can."""
     shows: bool = False
     """Whether a number above 12 gives away how the whole file writes its dates."""
 
@@ -68,14 +74,16 @@ def _date(text: str) -> _Date | None:
     digits = [w for w in words if w.isdigit()]
     if named and len(digits) == 2:
         day, year = (digits[1], digits[0]) if len(digits[0]) == 4 else (digits[0], digits[1])
-        return _checked(_Date(_year(year), int(day), named, "dmy"))
+        return _checked([day, str(named), year], ("dmy",))
     if len(digits) == 1 and len(digits[0]) == 8 and not months:
         digits = [digits[0][:4], digits[0][4:6], digits[0][6:]]
     if len(digits) != 3 or named or any(len(d) > 4 for d in digits):
         return None
     if len(digits[0]) == 4:
-        return _checked(_Date(int(digits[0]), int(digits[1]), int(digits[2]), "mdy"))
-    return _checked(_Date(_year(digits[2]), int(digits[0]), int(digits[1]), "dmy" if "." in text else ""))
+        return _checked(digits, ("ymd",))
+    if "." in text:
+        return _checked(digits, ("dmy",))
+    return _checked(digits, _ORDERS if len(digits[2]) <= 2 else ("dmy", "mdy"))
 
 
 def _month(word: str) -> int:
@@ -86,23 +94,25 @@ def _year(text: str) -> int:
     return int(text) if len(text) == 4 else 2000 + int(text) if len(text) == 2 else 0
 
 
-def _checked(date: _Date) -> _Date | None:
-    orders: tuple[DateOrder, ...] = (date.order,) if date.order else ("dmy", "mdy")
-    fitting = [o for o in orders if _day_number(date, o) != _UNREAD]
+def _checked(digits: list[str], orders: tuple[DateOrder, ...]) -> _Date | None:
+    numbers = (int(digits[0]), int(digits[1]), int(digits[2]))
+    known = [o for o in orders if _year(digits[0 if o == "ymd" else 2]) in _YEARS]
+    fitting = tuple(o for o in known if _day_number(_Date(numbers, ()), o) != _UNREAD)
     if not fitting:
         return None
-    # 25/03 can only be read one way: that settles it, here and for the file.
-    if len(fitting) == 1:
-        return _Date(date.year, date.first, date.second, fitting[0], shows=not date.order)
-    return date
+    # 25/03/2025 can only be read one way: that settles it, here and for the file.
+    return _Date(numbers, fitting, shows=len(fitting) == 1 < len(orders))
 
 
 def _day_number(date: _Date, order: DateOrder) -> int:
-    day, month = (date.first, date.second) if order == "dmy" else (date.second, date.first)
-    if date.year not in _YEARS or not (1 <= month <= 12 and 1 <= day <= 31):
+    a, b, c = date.numbers
+    day, month, year = {"dmy": (a, b, c), "mdy": (b, a, c)}.get(order, (c, b, a))
+    if year < 100:
+        year += 2000
+    if year not in _YEARS or not (1 <= month <= 12 and 1 <= day <= 31):
         return _UNREAD
     try:
-        return int(np.array(f"{date.year:04d}-{month:02d}-{day:02d}", "M8[D]").astype(np.int64))
+        return int(np.array(f"{year:04d}-{month:02d}-{day:02d}", "M8[D]").astype(np.int64))
     except ValueError:
         return _UNREAD
 
@@ -133,11 +143,14 @@ class Stamps:
     """Takes stamps row by row and hands them back as seconds since 1970, by the clock on the wall."""
 
     def __init__(self) -> None:
-        self._places: dict[str, int] = {}
         self._dates: list[_Date] = []
-        self._day = array("i")
-        self._second = array("q")
-        self._offset = array("i")
+        self._times: list[tuple[int, int]] = []
+        self._date_at: dict[str, int] = {}
+        self._time_at: dict[str, int] = {}
+        self._cut = 0
+        # For each stamp, where its date and its time stand among the distinct ones; or seconds since 1970.
+        self._date_of, self._time_of = array("i"), array("i")
+        self._since_1970 = array("q")
 
     def take(self, text: str) -> bool:
         """Add one stamp. False, and nothing added, when it is none."""
@@ -145,24 +158,59 @@ class Stamps:
         if colon < 0:
             return self._whole(text)
         cut = max(text.rfind(" ", 0, colon), text.rfind("T", 0, colon))
-        return self.take_parts(text[:cut], text[cut + 1 :]) if cut > 0 else False
+        self._cut = cut
+        return self.take_parts(text[:cut], text[cut:]) if cut > 0 else False
 
     def take_parts(self, date: str, time: str) -> bool:
         """Add a stamp whose date and time stand apart. False, and nothing added, when it is none."""
-        at = _time(time)
-        if at is None:
+        within = self._time_at.get(time)
+        if within is None:
+            within = self._new_time(time)
+        day = self._date_at.get(date)
+        if day is None and within is not None:
+            day = self._new_date(date)
+        if day is None or within is None:
             return False
-        place = self._places.get(date)
-        if place is None:
-            read = _date(date)
-            if read is None:
-                return False
-            place = self._places[date] = len(self._dates)
-            self._dates.append(read)
-        self._day.append(place)
-        self._second.append(at[0])
-        self._offset.append(at[1])
+        self._date_of.append(day)
+        self._time_of.append(within)
         return True
+
+    def take_all(self, texts: Sequence[str], clocks: Sequence[str] | None) -> bool:
+        """Add many stamps at once, cut where the last one was. False, and nothing added, unless all can be read."""
+        if clocks is None:
+            cut = self._cut
+            if not cut:
+                return False
+            texts, clocks = [text[:cut] for text in texts], [text[cut:] for text in texts]
+        days = list(map(self._date_at.get, texts))
+        if None in days:
+            days = [self._new_date(t) if day is None else day for day, t in zip(days, texts, strict=True)]
+        times = list(map(self._time_at.get, clocks))
+        if None in times:
+            times = [self._new_time(t) if at is None else at for at, t in zip(times, clocks, strict=True)]
+        if None in days or None in times:
+            return False
+        self._date_of.extend(days)  # type: ignore[arg-type]
+        self._time_of.extend(times)  # type: ignore[arg-type]
+        return True
+
+    def _new_date(self, text: str) -> int | None:
+        found = self._date_at.get(text)
+        if found is None:
+            read = _date(text)
+            if read is not None:
+                found = self._date_at[text] = len(self._dates)
+                self._dates.append(read)
+        return found
+
+    def _new_time(self, text: str) -> int | None:
+        found = self._time_at.get(text)
+        if found is None:
+            read = _time(text.removeprefix("T"))
+            if read is not None:
+                found = self._time_at[text] = len(self._times)
+                self._times.append(read)
+        return found
 
     def _whole(self, text: str) -> bool:
         digits = text.strip()
@@ -170,56 +218,65 @@ class Stamps:
             seconds = int(digits) // (1000 if len(digits) == 13 else 1)
             if np.array(seconds, "M8[s]").astype("M8[Y]").astype(int) + 1970 not in _YEARS:
                 return False
-            self._day.append(_UNREAD)
-            self._second.append(seconds)
-            self._offset.append(0)
+            self._date_of.append(_UNREAD)
+            self._time_of.append(len(self._since_1970))
+            self._since_1970.append(seconds)
             return True
         cut = digits.rfind(" ")
-        return (cut > 0 and self.take_parts(digits[:cut], digits[cut + 1 :])) or self.take_parts(digits, "")
+        return (cut > 0 and self.take_parts(digits[:cut], digits[cut:])) or self.take_parts(digits, "")
 
     def __len__(self) -> int:
-        return len(self._day)
+        return len(self._date_of)
 
     def seconds(self, order: DateOrder, name: str) -> tuple[Seconds, Seconds, str]:
         """Wall-clock seconds, offsets from UTC in seconds (``NO_OFFSET`` where none is named), and what was decided.
 
         Raises ``FileProblem`` when day and month cannot be told apart.
         """
-        place = np.array(self._day, np.int64)
-        within = np.array(self._second, np.int64)
+        place, time = np.array(self._date_of, np.int64), np.array(self._time_of, np.int64)
+        whole = place == _UNREAD
+        known = np.array([*self._times, (0, 0)], np.int64)
+        within, offset = known[np.where(whole, -1, time)].T
         chosen, said = self._order(order, place, within, name)
-        days = np.array([_day_number(d, d.order or chosen) for d in self._dates] + [0], np.int64)
-        wall = np.where(place == _UNREAD, 0, days[place]) * DAY_S + within
-        return wall, np.array(self._offset, np.int64), said
+        wall = self._days(chosen)[place] * DAY_S + within
+        if whole.any():
+            wall[whole] = np.array(self._since_1970, np.int64)[time[whole]]
+        return wall, offset, said
+
+    def _days(self, order: DateOrder) -> Seconds:
+        """The day of each distinct date, read in an order unless it has its own."""
+        return np.array([_day_number(d, order if order in d.orders else d.orders[0]) for d in self._dates] + [0])
 
     def _order(self, asked: DateOrder, place: Seconds, within: Seconds, name: str) -> tuple[DateOrder, str]:
-        open_ones = [d for d in self._dates if not d.order]
-        # A date such as 25/03 elsewhere in the file shows how all of them are meant.
-        shown = {d.order for d in self._dates if d.shows}
-        against = next((d for d in self._dates if d.shows and (len(shown) > 1 or (asked and d.order != asked))), None)
-        if against is not None:
-            told = (
-                "the day first in some dates and the month in others" if len(shown) > 1 else "another order than named"
-            )
-            raise FileProblem(f"{name}: the file has {told}, such as {against.first}/{against.second}/{against.year}.")
-        if asked or not open_ones:
+        told = [d for d in self._dates if len(d.orders) > 1 or d.shows]
+        meant = [o for o in ((asked,) if asked else _ORDERS) if all(o in d.orders for d in told)]
+        if not told or (not meant and asked and not any(d.shows for d in told)):
             return asked or "dmy", ""
-        if shown:
-            return shown.pop(), ""
-        spread = {}
-        for one in ("dmy", "mdy"):
-            days = np.array([_day_number(d, d.order or one) for d in self._dates] + [0], np.int64)
-            steps = np.abs(np.diff(days[place] * DAY_S + within))
-            spread[one] = int(steps.max()) if len(steps) else 0
-        near = [one for one, step in spread.items() if step <= 3 * DAY_S]
+        if not meant:
+            against = next(d for d in told if d.shows and asked not in d.orders)
+            other = "another order than named" if asked else "the day first in some dates and the month in others"
+            raise FileProblem(f"{name}: the file has {other}, such as {'/'.join(map(str, against.numbers))}.")
+        if len(meant) == 1:
+            return meant[0], ""
+        near = [o for o in meant if self._longest_step(o, place, within) <= 3 * DAY_S]
         if len(near) == 1:
-            meant: DateOrder = "dmy" if near[0] == "dmy" else "mdy"
-            first = "day" if meant == "dmy" else "month"
-            return meant, f"Dates are read with the {first} first: only so do the readings follow one another."
+            first = _FIRST[near[0]]
+            return near[0], f"Dates are read with the {first} first: only so do the readings follow one another."
+        latest = {o: int(self._days(o)[:-1].max()) for o in meant}
+        recent = [o for o in meant if latest[o] > max(latest.values()) - _LATER_YEARS * 365]
+        if len(recent) == 1:
+            return recent[0], ""
+        example = next(d for d in told if len(d.orders) > 1)
+        ways = [_FIRST[o] for o in recent]
         raise FileProblem(
-            f"{name}: dates such as {open_ones[0].first:02d}/{open_ones[0].second:02d}/{open_ones[0].year} may be day "
-            "or month first, and nothing in the file tells. Say which: --date-order dmy or --date-order mdy."
+            f"{name}: dates such as {'/'.join(f'{n:02d}' for n in example.numbers)} may be "
+            f"{', '.join(ways[:-1])} or {ways[-1]} first, and nothing in the file tells. Say which: "
+            f"{' or '.join(f'--date-order {o}' for o in recent)}."
         )
+
+    def _longest_step(self, order: DateOrder, place: Seconds, within: Seconds) -> int:
+        steps = np.abs(np.diff(self._days(order)[place] * DAY_S + within))
+        return int(steps.max()) if len(steps) else 0
 
 
 def stamp(seconds: int) -> str:
@@ -230,6 +287,6 @@ def stamp(seconds: int) -> str:
 def day_of(text: str) -> int:
     """Days since 1970 of a date such as 2025-03-01. Raises ``ValueError`` with one sentence."""
     read = _date(text)
-    if read is None or not read.order:
+    if read is None or len(read.orders) > 1:
         raise ValueError(f'does not take "{text}"; expected a date such as 2025-03-01')
-    return _day_number(read, read.order)
+    return _day_number(read, read.orders[0])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -59,6 +60,13 @@ class Values:
             if len(self._known) < 200_000:
                 self._known[text] = value
         return value
+
+    def all_of(self, texts: Sequence[str]) -> list[float]:
+        """The values of many texts, looked up at once where all of them were met before."""
+        found = list(map(self._known.get, texts))
+        if None in found:
+            return [self(text) for text in texts]
+        return found  # type: ignore[return-value]
 
     def _understand(self, text: str) -> float:
         word = text.strip().casefold()
