@@ -48,8 +48,8 @@ def state(screen: Shown, temperature: float, humidity: float, altitude: float) -
     found = air.air_state(temperature, humidity, altitude)
     what = "Dew point" if found.dew_point_c >= 0 else "Frost point"
     lines = [
-        f"{what}: {screen.degrees(round(found.dew_point_c, 1))}. A surface {found.margin_k:.1f} °C colder than the air "
-        "turns wet.",
+        f"{what}: {screen.degrees(round(found.dew_point_c, 1))}. A surface {screen.apart(found.margin_k)} colder than "
+        "the air turns wet.",
         f"- Water in the air: {found.absolute_humidity_g_per_m3:.1f} g/m³, {found.humidity_ratio_g_per_kg:.1f} g per "
         "kg of dry air",
         f"- A wet cloth in a draught cools to {screen.degrees(round(found.wet_bulb_c, 1))}",
@@ -141,14 +141,16 @@ def sweat(screen: Shown, wheel: float, temperature: float, humidity: float, weig
     found = air_wheel.sweat(wheel, temperature, humidity, air_wheel.usual_time_constant_h(weight))
     dew = screen.degrees(round(found.dew_point_c, 1))
     if not found.sweats:
-        lines = [f"It stays dry: the dew point is {dew}, and the cheese is {-found.short_of_dew_k:.1f} °C above it."]
+        lines = [
+            f"It stays dry: the dew point is {dew}, and the cheese is {screen.apart(-found.short_of_dew_k)} above it."
+        ]
     else:
         until = (
             "for good: this air is saturated" if found.wet_hours is None else f"for about {found.wet_hours:.1f} hours"
         )
         lines = [
             f"It sweats {until}.",
-            f"- The dew point is {dew}; the cheese is {found.short_of_dew_k:.1f} °C below it",
+            f"- The dew point is {dew}; the cheese is {screen.apart(found.short_of_dew_k)} below it",
             f"- Let it warm wrapped, until it is above {screen.degrees(round(found.safe_start_c, 1))}",
         ]
     assumed = [f"a cheese of {weight:g} kg follows the air with a time constant of {found.time_constant_h:.1f} hours"]
@@ -207,7 +209,7 @@ def salts(screen: Shown, temperature: float) -> None:
         "Use a slush with solid salt left in it. Salt, air and hygrometer share one temperature: half a degree apart "
         "is 3 % wrong at 95 %. A small sensor needs 20 minutes, a dial an hour, a cheap logger a night."
     ]
-    screen.result("air salts", lines, points, [f"jar and hygrometer at {temperature:g} °C"])
+    screen.result("air salts", lines, points, [f"jar and hygrometer at {screen.degrees(temperature)}"])
 
 
 @command.command("hygrometer")
@@ -242,7 +244,7 @@ def hygrometer(screen: Shown, reading: float, over: tuple[tuple[str, float], ...
     ]
     if found.said:
         lines.append(found.said)
-    assumed = [f"the jar stood at {temperature:g} °C, within 0.2 °C of the hygrometer"]
+    assumed = [f"the jar stood at {screen.degrees(temperature)}, within 0.2 °C of the hygrometer"]
     screen.result("air hygrometer", lines, {"corrected": found, "salts": points}, assumed)
 
 
@@ -276,5 +278,8 @@ def gas(screen: Shown, box: float, lactic: float, temperature: float) -> None:
         )
     lines.append("- Humidity may be right and the air still spent. Air a cave before you work in it.")
     screen.result(
-        "air gas", lines, found, [f"{lactic:g} g of lactic acid eaten a day, at {temperature:g} °C; a tight lid"]
+        "air gas",
+        lines,
+        found,
+        [f"{lactic:g} g of lactic acid eaten a day, at {screen.degrees(temperature)}; a tight lid"],
     )

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import re
+
 import click
 
 from ...engine.sums import brine
-from ...engine.sums.kitchen import grams, weighable
+from ...engine.sums.ground import amount as within_amount
+from ...engine.sums.kitchen import weighable
 from ...engine.sums.salt_water import saturation_pct
 from ...engine.sums.scales import HYDROMETER_C, NAMES, SATURATED_PCT, on_every_scale
-from .edge import Quantity, Shown, may, needs, shown
+from .edge import Asked, Quantity, Shown, may, needs, shown
 from .strength import BrineParam, Quantum, StrengthParam, Told, settle
 from .wash import acid, calcium, match, wash_
 
@@ -64,11 +67,13 @@ def make(screen: Shown, strength: Told, litres: float | None, water: float | Non
     else:
         found = brine.make_with_water((water or 0) * 998.2, pct, temperature)
     lines = [note] if note else []
+    jugs = screen.litres(found.water_g / 998.2, litres_of(found.water_g))
     lines += [
-        f"Dissolve {screen.grams(found.salt_g, grams(found.salt_g))} of salt in "
-        f"{grams(found.water_g)} of water ({screen.litres(found.water_g / 998.2, litres_of(found.water_g))}).",
-        f"That makes {screen.litres(found.brine_l, f'{found.brine_l:.3g} L')} of brine, {found.brine_kg:.3g} kg, "
-        f"{pct:.3g} % by weight. Water at {temperature:g} °C holds at most {found.saturation_pct:.1f} %.",
+        f"Dissolve {screen.weight(found.salt_g)} of salt in {screen.weight(found.water_g)} of water"
+        + (f", {jugs}." if screen.us else f" ({jugs})."),
+        f"That makes {screen.litres(found.brine_l, f'{found.brine_l:.3g} L')} of brine, "
+        f"{screen.grams(1000 * found.brine_kg, f'{found.brine_kg:.3g} kg')}, {pct:.3g} % by weight. Water at "
+        f"{screen.degrees(temperature)} holds at most {found.saturation_pct:.1f} %.",
         "Weigh the water too: do not fill up to a mark. Salt without anti-caking agent keeps it clear.",
     ]
     screen.result("brine make", lines, found)
@@ -81,8 +86,6 @@ def litres_of(water_g: float) -> str:
 
 def _ask_litres() -> float:
     """Ask for the amount of brine."""
-    from .edge import Asked
-
     option = Asked(["--litres"], ask="How much brine do you want?", type=Quantity("L"))
     asked: float = option.prompt_for_value(click.get_current_context())
     return asked
@@ -103,13 +106,15 @@ def change(screen: Shown, brine: Quantum, now: Told, to: Told, temperature: floa
     found = work_out(brine.kg(before, temperature), before, after, temperature)
     lines = [line for line in (first, second) if line]
     if found.salt_g:
-        lines.append(f"Add {screen.grams(found.salt_g, grams(found.salt_g))} of salt and stir until it is clear.")
-        lines.append(f"Or drive off {grams(found.boil_off_g)} of water by boiling, and cool it before use.")
+        lines.append(f"Add {screen.weight(found.salt_g)} of salt and stir until it is clear.")
+        boil = screen.weight(found.boil_off_g)
+        lines.append(f"Or drive off {boil} of water by boiling, and cool it before use.")
     elif found.water_g:
-        lines.append(f"Add {grams(found.water_g)} of boiled and cooled water.")
+        lines.append(f"Add {screen.weight(found.water_g)} of boiled and cooled water.")
     else:
         lines.append("Nothing to add.")
-    lines.append(f"That makes {found.brine_kg:.4g} kg at {after:.3g} % by weight.")
+    in_all = screen.grams(1000 * found.brine_kg, f"{found.brine_kg:.4g} kg")
+    lines.append(f"That makes {in_all} at {after:.3g} % by weight.")
     screen.result("brine change", lines, found)
 
 
@@ -129,8 +134,11 @@ def restore(screen: Shown, brine: Quantum, now: Told, fill_to: Quantum, to: Told
     wanted = fill_to.kg(after, temperature)
     found = work_out(brine.kg(before, temperature), before, wanted, after, temperature)
     lines = [line for line in (first, second) if line]
-    lines.append(f"Add {screen.grams(found.salt_g, grams(found.salt_g))} of salt and {grams(found.water_g)} of boiled "
-                 f"and cooled water. That makes {found.brine_kg:.4g} kg at {after:.3g} % by weight.")  # fmt: skip
+    salt, water = (screen.weight(g) for g in (found.salt_g, found.water_g))
+    in_all = screen.grams(1000 * found.brine_kg, f"{found.brine_kg:.4g} kg")
+    lines.append(
+        f"Add {salt} of salt and {water} of boiled and cooled water. That makes {in_all} at {after:.3g} % by weight."
+    )
     screen.result("brine restore", lines, found)
 
 
@@ -145,19 +153,25 @@ def mix(screen: Shown, strong: Told, weak: Told, to: Told, amount: float, temper
     """How much of each of two brines meets a strength between them."""
     values = [settle(t, w, temperature) for t, w in ((strong, "The strong brine"), (weak, "The weak brine"),
                                                       (to, "The mixture"))]  # fmt: skip
+    kg = within_amount("The mixture", amount, "kg")
     found = brine.proportions(values[0][0], values[1][0], values[2][0])
     lines = [note for _, note in values if note]
-    strong_g, weak_g = 1000 * amount * found.strong_share, 1000 * amount * found.weak_share
-    lines.append(f"Take {grams(strong_g)} of the strong and {grams(weak_g)} of the weak one, by weight.")
+    strong_g, weak_g = 1000 * kg * found.strong_share, 1000 * kg * found.weak_share
+    strong_w, weak_w = (screen.weight(g) for g in (strong_g, weak_g))
+    lines.append(f"Take {strong_w} of the strong and {weak_w} of the weak one, by weight.")
     screen.result("brine mix", lines, found)
 
 
 @command.command()
-@click.argument("parts", nargs=-1, required=True, metavar="AMOUNT:STRENGTH...")
+@click.argument("parts", nargs=-1, metavar="AMOUNT:STRENGTH...")
 @_TEMPERATURE
 @shown
 def blend(screen: Shown, parts: tuple[str, ...], temperature: float) -> None:
     """What brines make together, such as 10kg:22%w/w 5kg:10%w/w; water has strength 0."""
+    if not parts:
+        ask = "Which brines, each with its amount and strength, such as 10kg:22%w/w 5kg:10%w/w?"
+        option = Asked(["--parts"], ask=ask, give="them after the command", type=str)
+        parts = tuple(re.split(r"\s+(?=[\d.,]+\s*[a-zA-Z]+\s*:)", option.prompt_for_value(click.get_current_context())))
     brines, lines = [], []
     for part in parts:
         amount, colon, strong = part.partition(":")
@@ -168,7 +182,8 @@ def blend(screen: Shown, parts: tuple[str, ...], temperature: float) -> None:
         lines += [note] if note else []
         brines.append((BrineParam().convert(amount, None, click.get_current_context()).kg(pct, temperature), pct))
     found = brine.mix(brines)
-    lines.append(f"Together {found.brine_kg:.4g} kg at {found.salt_pct:.2f} % by weight.")
+    in_all = screen.grams(1000 * found.brine_kg, f"{found.brine_kg:.4g} kg")
+    lines.append(f"Together {in_all} at {found.salt_pct:.2f} % by weight.")
     screen.result("brine blend", lines, found)
 
 
@@ -189,9 +204,9 @@ def used(screen: Shown, brine: Quantum, strength: Told, cheese: float, uptake: f
     lines += [
         f"It has come down from {pct:.3g} % to about {found.salt_pct:.2f} % by weight "
         f"({found.salt_pct_low:.2f} to {found.salt_pct_high:.2f}).",
-        f"The cheese took {grams(found.salt_taken_g)} of salt and gave about "
-        f"{grams(found.water_out_g)} of water and whey.",
-        f"Add {screen.grams(found.restore_salt_g, grams(found.restore_salt_g))} of salt to restore it.",
+        f"The cheese took {screen.weight(found.salt_taken_g)} of salt and gave about "
+        f"{screen.weight(found.water_out_g)} of water and whey.",
+        f"Add {screen.weight(found.restore_salt_g)} of salt to restore it.",
         "A hydrometer counts whey solids as salt: an old brine is weaker in salt than it reads.",
     ]
     screen.result("brine used", lines, found, [f"the cheese took up {uptake:g} % of its weight"])

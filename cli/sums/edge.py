@@ -20,6 +20,7 @@ import click
 
 from ...engine.errors import nearest
 from ...engine.sums.ground import NO_SAFETY, Formula, sources
+from ...engine.sums.kitchen import grams as in_grams
 from ..context import console, screen_width
 from ..pen import Pen
 
@@ -32,17 +33,20 @@ SCHEMA = "rindwright-sums/1"
 _NUMBER = re.compile(r"\s*([-+−]?\d+(?:[.,]\d+)?)\s*(.*?)\s*$")
 _THOUSANDS = re.compile(r"[-+−]?[1-9]\d{0,2},\d{3}")
 # Plain unit: what it is in pint, and the other units a maker may write for it.
-_PINT = {"°C": "degC", "%": "percent", "g/L": "g/L"}
+_PINT = {"°C": "degC", "%": "percent", "g/L": "g/L", "cm2": "cm**2"}
+_WEIGHTS = {"g": "g", "gram": "g", "grams": "g", "kg": "kg", "kilo": "kg", "kilos": "kg", "oz": "oz", "ounce": "oz",
+            "ounces": "oz", "lb": "lb", "lbs": "lb", "pound": "lb", "pounds": "lb"}  # fmt: skip
+_VOLUMES = {"l": "L", "litre": "L", "litres": "L", "liter": "L", "liters": "L", "dl": "dL", "cl": "cL", "ml": "mL",
+            "qt": "quart", "qts": "quart", "quart": "quart", "quarts": "quart", "gal": "gallon", "gallon": "gallon",
+            "gallons": "gallon", "pt": "pint", "pint": "pint", "pints": "pint", "cup": "cup", "cups": "cup",
+            "floz": "floz", "fl oz": "floz", "fl. oz": "floz"}  # fmt: skip
 _SPELLED = {
-    "°C": {"c": "degC", "°c": "degC", "f": "degF", "°f": "degF", "k": "kelvin"},
-    "g": {"g": "g", "kg": "kg", "oz": "oz", "lb": "lb", "lbs": "lb", "mg": "mg"},
-    "kg": {"kg": "kg", "g": "g", "oz": "oz", "lb": "lb", "lbs": "lb"},
-    "L": {"l": "L", "litre": "L", "litres": "L", "liter": "L", "liters": "L", "ml": "mL", "qt": "quart",
-          "quart": "quart", "quarts": "quart", "gal": "gallon", "gallon": "gallon", "gallons": "gallon",
-          "pint": "pint", "pints": "pint", "cup": "cup", "cups": "cup", "floz": "floz", "fl oz": "floz",
-          "m3": "m**3", "m³": "m**3"},
-    "mL": {"ml": "mL", "l": "L", "cup": "cup", "cups": "cup", "floz": "floz", "fl oz": "floz", "qt": "quart",
-           "pint": "pint", "tsp": "teaspoon", "tbsp": "tablespoon"},
+    "°C": {"c": "degC", "°c": "degC", "deg c": "degC", "celsius": "degC", "f": "degF", "°f": "degF", "deg f": "degF",
+           "fahrenheit": "degF", "k": "kelvin"},
+    "g": _WEIGHTS | {"mg": "mg"},
+    "kg": _WEIGHTS,
+    "L": _VOLUMES | {"m3": "m**3", "m³": "m**3"},
+    "mL": _VOLUMES | {"tsp": "teaspoon", "tbsp": "tablespoon"},
     "cm": {"cm": "cm", "mm": "mm", "m": "m", "in": "inch", "inch": "inch", "inches": "inch", '"': "inch"},
     "m": {"m": "m", "cm": "cm", "ft": "foot", "feet": "foot"},
     "days": {"d": "day", "day": "day", "days": "day", "h": "hour", "hours": "hour", "w": "week", "week": "week",
@@ -50,6 +54,7 @@ _SPELLED = {
     "hours": {"h": "hour", "hour": "hour", "hours": "hour", "min": "minute", "minutes": "minute", "d": "day",
               "day": "day", "days": "day"},
     "%": {"%": "percent", "percent": "percent"},
+    "cm2": {"cm2": "cm**2", "cm²": "cm**2", "m2": "m**2", "m²": "m**2", "in2": "inch**2", "sq in": "inch**2"},
     "g/L": {"g/l": "g/L", "oz/gal": "oz/gallon", "lb/gal": "lb/gallon", "oz/qt": "oz/quart"},
 }  # fmt: skip
 
@@ -62,7 +67,8 @@ def to_plain(number: float, unit: str, plain: str) -> float:
     spelled = _SPELLED.get(plain, {plain.casefold(): plain})
     known = unit.casefold().rstrip(".")
     if known not in spelled:
-        raise ValueError(f'does not know the unit "{unit}"{nearest(known, spelled)}; expected {plain}')
+        expected = plain or "a bare number"
+        raise ValueError(f'does not know the unit "{unit}"{nearest(known, spelled)}; expected {expected}')
     there, here = spelled[known], _PINT.get(plain, {"days": "day", "hours": "hour"}.get(plain, plain))
     if there == here:
         return number
@@ -89,6 +95,8 @@ def figure(text: str, plain: str) -> float:
     if _THOUSANDS.fullmatch(found[1]):
         raise ValueError(f'does not take "{found[1]}": the comma may stand for thousands or for a decimal point')
     number = float(found[1].replace(",", ".").replace("−", "-"))
+    if abs(number) > 1e15:
+        raise ValueError(f'does not take "{text[:20]}…": no figure of a dairy is so long')
     return to_plain(number, found[2], plain) if found[2] else number
 
 
@@ -213,14 +221,25 @@ class Shown:
             pen.item("Caution: ", NO_SAFETY)
 
     def grams(self, g: float, text: str = "") -> str:
-        """A weight as a scale shows it, with ounces when asked for."""
+        """A weight as a scale shows it, with ounces when asked for, or pounds from one on."""
         said = text or f"{g:g} g"
-        return f"{said} ({from_plain(g, 'g', 'oz'):.2f} oz)" if self.us else said
+        oz = from_plain(g, "g", "oz") if self.us else 0.0
+        return f"{said} ({f'{oz / 16:.2f} lb' if oz >= 16 else f'{oz:.2f} oz'})" if self.us else said
+
+    def weight(self, g: float) -> str:
+        """A weight rounded as a kitchen can weigh it, with ounces when asked for."""
+        return self.grams(g, in_grams(g))
 
     def litres(self, litres: float, text: str = "") -> str:
-        """A volume, with US quarts when asked for."""
+        """A volume, with US quarts when asked for, or fluid ounces below a cup."""
         said = text or f"{litres:g} L"
-        return f"{said} ({from_plain(litres, 'L', 'quart'):.2f} US qt)" if self.us else said
+        small = litres < 0.236
+        us = from_plain(litres, "L", "floz" if small else "quart") if self.us else 0.0
+        return f"{said} ({us:.2f} US {'fl oz' if small else 'qt'})" if self.us else said
+
+    def apart(self, kelvin: float) -> str:
+        """How far two temperatures lie apart, with Fahrenheit when asked for."""
+        return f"{kelvin:.1f} °C" + (f" ({kelvin * 1.8:.1f} °F)" if self.us else "")
 
     def degrees(self, c: float) -> str:
         """A temperature, with Fahrenheit when asked for."""

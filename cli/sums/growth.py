@@ -8,7 +8,7 @@ from ...engine.sums import growth, growth_ph
 from ...engine.sums.ground import sources
 from ...engine.sums.growth import Cardinal, Growth, Surface
 from ..report import GRADE_WORDS
-from .edge import Shown, may, needs, shown
+from .edge import Asked, Shown, may, needs, shown
 from .race import race, wait
 from .surface import ACTIVITY, HUMIDITY, SALT, TEMPERATURE, chosen, water
 
@@ -41,10 +41,14 @@ def list_(screen: Shown) -> None:
 
 
 @command.command("figures")
-@click.argument("organism")
+@click.argument("organism", required=False)
 @shown
-def figures(screen: Shown, organism: str) -> None:
+def figures(screen: Shown, organism: str | None) -> None:
     """Every figure of an organism, with its grade and source."""
+    if organism is None:
+        ask = "Which organism? rindwright sums growth list names them."
+        option = Asked(["--organism"], ask=ask, give="it after the command", type=str)
+        organism = str(option.prompt_for_value(click.get_current_context()))
     one = growth.grower(organism)
     lines = [f"{one.name}:"] + [f"- {_figure(f)}" for f in one.figures.values()]
     screen.result("growth figures", lines, one, caution=True)

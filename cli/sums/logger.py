@@ -20,7 +20,7 @@ from ...engine.sums.logger_stamps import day_of, stamp
 from ..context import screen_width
 from ..logger_options import how_to_read, reading_options
 from .chart import span
-from .edge import AnyParam, Shown, may, shown
+from .edge import AnyParam, Asked, Quantity, Shown, may, shown
 from .picture import check_free, draw
 
 SIZE_CAP = 1_000_000_000
@@ -74,7 +74,7 @@ def _capped(stream: BinaryIO, size: int, name: str, how: Reading) -> Log:
 
 
 @click.command("logger")
-@click.argument("file")
+@click.argument("file", required=False)
 @may("--cold", "°C", "Lower limit of temperature.", logger.SMEAR_BANDS.low_c)
 @may("--warm", "°C", "Upper limit of temperature.", logger.SMEAR_BANDS.high_c)
 @may("--dry", "%", "Lower limit of humidity.", logger.SMEAR_BANDS.low_pct)
@@ -85,7 +85,7 @@ def _capped(stream: BinaryIO, size: int, name: str, how: Reading) -> Log:
 @click.option(
     "--salt-check",
     "checks",
-    type=(Day(), str, float),
+    type=(Day(), str, Quantity("%")),
     multiple=True,
     metavar="DATE SALT READING",
     help="The logger held over a salt on a day: 2025-03-01 KCl 88.1. Puts humidity right; two days show drift.",
@@ -98,7 +98,7 @@ def _capped(stream: BinaryIO, size: int, name: str, how: Reading) -> Log:
 @shown
 def command(
     screen: Shown,
-    file: str,
+    file: str | None,
     cold: float,
     warm: float,
     dry: float,
@@ -114,6 +114,9 @@ def command(
     **told: Any,
 ) -> None:
     """Read a climate logger's CSV FILE (- for standard input): time out of band, swings, sweating, gaps."""
+    if file is None:
+        option = Asked(["--file"], ask="Which CSV file did the logger write?", give="it after the command", type=str)
+        file = str(option.prompt_for_value(click.get_current_context()))
     if picture:
         check_free(Path(picture))
     bands = Bands(cold, warm, dry, moist).checked()
@@ -150,7 +153,7 @@ def command(
         "equivalent": equal,
     }
     assumed = [
-        f"in band is {cold:.4g} to {warm:.4g} °C and {dry:.4g} to {moist:.4g} %",
+        f"in band is {screen.degrees(cold)} to {screen.degrees(warm)} and {dry:.4g} to {moist:.4g} %",
         f"a cheese of {weight:g} kg follows the air with a time constant of {facts.wheel_hours:.1f} hours",
     ]
     screen.result("logger", lines, result, assumed, caution=True)
@@ -172,7 +175,8 @@ def _column(log: Log, k: int | None) -> str | None:
 
 def _summary(screen: Shown, f: LogFacts) -> list[str]:
     lines = [
-        f"{stamp(f.from_wall_s)} to {stamp(f.to_wall_s)}: {f.readings} readings, one in {_hours(f.step_h)}.",
+        f"{stamp(f.from_wall_s)} to {stamp(f.to_wall_s)}: {_several(f.readings, 'reading')}"
+        + (f", one in {_hours(f.step_h)}." if f.step_h else "."),
     ]
     if f.before_salting:
         lines.append(f"- {f.before_salting} readings from before salting ended are left out")

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from ...engine.sums import composition, salt
-from ...engine.sums.kitchen import duration, grams
+from ...engine.sums.kitchen import duration
 from ...engine.sums.shape import Shape, block, wheel
 from .edge import Shown, may, needs, shown
 from .strength import StrengthParam, Told, settle
@@ -138,10 +138,10 @@ def dry(
     moisture = water_of(moisture, paste)
     found = dry_salt(_shape(size), weight, salt, moisture, paste, temperature)
     lines = [
-        f"Weigh out {screen.grams(found.apply_g.value, grams(found.apply_g.value))} of salt "
-        f"({grams(found.apply_g.low)} if little whey drips, {grams(found.apply_g.high)} if much does): "
-        f"half for each face and its half of the side, {grams(found.per_face_g)} each.",
-        f"{grams(found.wanted_g)} of it should stay in. The surface drinks that in about "
+        f"Weigh out {screen.weight(found.apply_g.value)} of salt, {screen.weight(found.apply_g.low)} if little whey "
+        f"drips and {screen.weight(found.apply_g.high)} if much does: half for each face and its half of the side, "
+        f"{screen.weight(found.per_face_g)} each.",
+        f"{screen.weight(found.wanted_g)} of it should stay in. The surface drinks that in about "
         f"{duration(found.taken_up_hours)}; salt the second face after that.",
     ]
     assumed = ["a quarter drips away with the whey", *_assumed(moisture, paste, temperature)]

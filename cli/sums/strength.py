@@ -9,7 +9,8 @@ from typing import Any
 import click
 
 from ...engine.errors import listed, nearest
-from ...engine.sums.salt_water import density_kg_m3
+from ...engine.sums.ground import amount
+from ...engine.sums.salt_water import density_kg_m3, water_density_kg_m3
 from ...engine.sums.scales import HYDROMETER_C, NAMES, SATURATED_PCT, Scale, matters, readings, to_pct_by_weight
 from .edge import AnyParam, choose, figure
 
@@ -76,6 +77,7 @@ def settle(
 
     Asks "percent of what?" only where the meanings lie apart. Raises ``OutOfRange`` or ``UsageError``.
     """
+    water_density_kg_m3(temperature_c)  # refuses a temperature no brine has, on whichever scale it was said
     if told.scale is not None:
         pct = to_pct_by_weight(told.value, told.scale, temperature_c, read_at_c, salometer_full_pct)
         return pct, "" if told.scale == "pct_by_weight" else f"{said(told)} is {pct:.2f} % by weight."
@@ -112,9 +114,9 @@ class Quantum:
 
     def kg(self, salt_pct: float, temperature_c: float) -> float:
         """Kilograms of brine of a strength."""
-        if self.unit == "kg":
-            return self.value
-        return self.value * density_kg_m3(salt_pct, temperature_c) / 1000
+        amount("The amount", self.value, self.unit)
+        kg_per_l = density_kg_m3(salt_pct, temperature_c) / 1000
+        return self.value if self.unit == "kg" else self.value * kg_per_l
 
 
 class BrineParam(AnyParam):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from ...engine.sums import wash
-from ...engine.sums.kitchen import grams, millilitres
+from ...engine.sums.kitchen import millilitres
 from .edge import Quantity, Shown, may, needs, shown
 from .strength import BrineParam, Quantum, StrengthParam, Told, settle
 
@@ -25,8 +25,8 @@ def wash_(screen: Shown, salt_per_litre: float, **ml: float) -> None:
     salt_g = salt_per_litre * sum(part.ml for part in parts) / 1000
     found = wash.mix_wash(parts, salt_g)
     lines = [
-        f"Dissolve {screen.grams(salt_g, grams(salt_g))} of salt in "
-        + ", ".join(f"{millilitres(p.ml)} of {p.liquid}" for p in parts)
+        f"Dissolve {screen.weight(salt_g)} of salt in "
+        + ", ".join(f"{screen.litres(p.ml / 1000, millilitres(p.ml))} of {p.liquid}" for p in parts)
         + ".",
         f"That is {found.salt_pct:.2f} % salt by weight and {found.alcohol_pct_vol:.1f} % alcohol by volume; "
         f"water activity {found.water_activity:.3f}.",
@@ -47,8 +47,9 @@ def calcium(screen: Shown, brine: Quantum, share: float, liquid: float, salt: fl
     """Calcium chloride, so that a new brine does not soften the rind."""
     found = wash.calcium_chloride(brine.kg(salt, 12.0), share, liquid)
     lines = [
-        f"Add one of these: {screen.grams(found.dihydrate_g, grams(found.dihydrate_g))} of flakes (the dihydrate), "
-        f"{grams(found.anhydrous_g)} of the anhydrous salt, or {grams(found.liquid_g)} of a {liquid:g} % liquid.",
+        f"Add one of these: {screen.weight(found.dihydrate_g)} of flakes (the dihydrate), "
+        f"{screen.weight(found.anhydrous_g)} of the anhydrous salt, or "
+        f"{screen.weight(found.liquid_g)} of a {liquid:g} % liquid.",
         "Dissolve it in a little boiled water first. It grows hot: wear glasses, and add it to water, "
         "never the other way.",
         "This is for a new brine. One in long use has taken calcium from cheese.",
@@ -93,8 +94,9 @@ def match(
     )
     if new:
         c = found.calcium
-        lines.append(f"Calcium: a new brine needs about {grams(c.anhydrous_g)} of water-free calcium chloride, or "
-                     f"{grams(c.dihydrate_g)} of the flakes (the dihydrate).")  # fmt: skip
+        dry, flakes = (screen.weight(g) for g in (c.anhydrous_g, c.dihydrate_g))
+        lines.append(f"Calcium: a new brine needs about {dry} of water-free calcium chloride, or {flakes} of the "
+                     "flakes (the dihydrate).")  # fmt: skip
     screen.result("brine match", lines, found, caution=True)
 
 
@@ -110,10 +112,10 @@ def acid(screen: Shown, litres: float, ph: float, alkalinity: float, acid: str, 
     strong = product if product is not None else 5.0 if acid == "acetic" else 80.0
     found = wash.acid_for_ph(litres, ph, alkalinity, acid, strong)
     name = "vinegar" if acid == "acetic" and strong <= 12 else f"{acid} acid of {strong:g} %"
+    in_all, first = (screen.litres(ml / 1000, millilitres(ml)) for ml in (found.product_ml, found.first_ml))
     lines = [
-        f"About {millilitres(found.product_ml)} of {name} in all, at most.",
-        f"Add {millilitres(found.first_ml)} first, stir, measure, and go on by drops. "
-        "Strong brine shifts a meter's reading by a few tenths.",
+        f"About {in_all} of {name} in all, at most.",
+        f"Add {first} first, stir, measure, and go on by drops. Strong brine shifts a meter's reading by a few tenths.",
     ]
     assumed = [f"water of {alkalinity:g} meq/L", f"{strong:g} g of acid in 100 mL of the bottle"]
     screen.result("brine acid", lines, found, assumed, caution=True)

@@ -66,6 +66,8 @@ def closed_box(lactic_g_per_day: float, box_litres: float, temperature_c: float)
     """Carbon dioxide in a closed box whose rinds eat so much lactic acid a day. Raises ``OutOfRange``."""
     within("Box", box_litres, 0.1, 5000, "L", "from a small tub to a cupboard")
     within("Temperature", temperature_c, 0, 40, "°C", "a cheese room lies between")
+    why = f"no more cheese finds room in {box_litres:g} L"
+    within("Lactic acid", lactic_g_per_day, 0, 5 * box_litres, "g a day", why)
     given = dioxide_given_g(lactic_g_per_day)
     litres = given / _DIOXIDE * _R * (temperature_c + 273.15) / SEA_LEVEL_PA * 1000
     pct = 100 * litres / box_litres

@@ -8,7 +8,7 @@ from functools import cache
 
 from ..errors import listed, nearest
 from .air import saturation_pressure_pa
-from .ground import Formula, OutOfRange, above_zero, between, table, within
+from .ground import Formula, OutOfRange, between, table, within
 
 SALT_POINTS = Formula(
     "salt_points",
@@ -66,6 +66,8 @@ NAMES = {
 # RH = A·exp(B/T): A in percent, B in kelvin.
 _EXPONENTIAL = {"MgCl2": (29.26, 34.0), "NaCl": (69.20, 25.0), "KCl": (49.38, 159.0), "K2SO4": (86.75, 34.0)}
 _REACH_PCT = 10.0
+_BROKEN_PCT = 20.0
+"""Further off than that over a salt, a sensor is past putting right: a judgement."""
 _DRIFT_LIMIT = 1.0
 
 
@@ -154,8 +156,9 @@ def correct_by_one(
 
     ``apart_c`` is how far sensor, salt and air may differ in temperature. Raises ``OutOfRange``.
     """
-    _check_readings(reading_pct, salt_reading_pct)
+    _check_readings(reading_pct)
     _check_salt(salt_pct)
+    check_over_salt(salt_reading_pct, salt_pct)
     true = reading_pct + salt_pct - salt_reading_pct
     error = _uncertainty(true, salt_uncertainty_pct, resolution_pct, apart_c, repeat_pct)
     far = abs(true - salt_pct)
@@ -177,10 +180,11 @@ def correct_by_two(
     repeat_pct: float = 0.5,
 ) -> Corrected:
     """Correct a reading by the straight line through two salts. Raises ``OutOfRange``."""
-    _check_readings(reading_pct, *salt_reading_pct)
+    _check_readings(reading_pct)
     (s1, r1), (s2, r2) = sorted(zip(salt_pct, salt_reading_pct, strict=True))
-    for salt in (s1, s2):
+    for salt, over in ((s1, r1), (s2, r2)):
         _check_salt(salt)
+        check_over_salt(over, salt)
     if r2 - r1 <= 5:
         raise OutOfRange(
             f"The readings over the two salts cannot be {r1:g} and {r2:g} %; expected more than 5 % apart, the moister "
@@ -213,8 +217,9 @@ class Drift:
 
 def drift(first_reading_pct: float, later_reading_pct: float, days: float) -> Drift:
     """Drift from two readings over the same salt, some days apart. Raises ``OutOfRange``."""
-    _check_readings(first_reading_pct, later_reading_pct)
-    above_zero("Time between the checks", days, "days", "no slope without time")
+    for reading in (first_reading_pct, later_reading_pct):
+        within("The reading over the salt", reading, 10, 105, "%", "anything else is a broken sensor")
+    within("Time between the checks", days, 1, 3650, "days", "a slope needs time, and no sensor lasts longer")
     slope = 30 * (later_reading_pct - first_reading_pct) / days
     return Drift(slope, abs(slope) > _DRIFT_LIMIT)
 
@@ -235,6 +240,12 @@ def _uncertainty(humidity: float, salt: float, resolution: float, apart_c: float
 def _check_readings(*readings: float) -> None:
     for reading in readings:
         within("A hygrometer reading", reading, 0, 105, "%", "anything else is a broken sensor")
+
+
+def check_over_salt(reading_pct: float, salt_pct: float) -> None:
+    """Raises ``OutOfRange`` for a reading too far from its salt for a sensor that still works."""
+    low, high = round(salt_pct - _BROKEN_PCT, 1), round(min(105.0, salt_pct + _BROKEN_PCT), 1)
+    within("The reading over the salt", reading_pct, low, high, "%", "a sensor further off is a broken sensor")
 
 
 def _check_salt(humidity_pct: float) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from .ground import Formula, OutOfRange, above_zero, within
+from .ground import Formula, OutOfRange, above_zero, amount, within
 from .salt_water import DENSITY, SATURATION, density_kg_m3, saturation_pct
 
 MAKING = Formula(
@@ -130,7 +130,7 @@ def make(litres: float, salt_pct: float, temperature_c: float = 12.0) -> Batch:
 
     Raises ``OutOfRange`` above saturation. Source: mass_balance, laliberte_cooper.
     """
-    above_zero("The amount of brine", litres, "L")
+    amount("The amount of brine", litres, "L")
     _strength("The strength", salt_pct, temperature_c)
     brine_g = density_kg_m3(salt_pct, temperature_c) * litres
     salt_g = brine_g * salt_pct / 100
@@ -141,7 +141,7 @@ def make(litres: float, salt_pct: float, temperature_c: float = 12.0) -> Batch:
 
 def make_with_water(water_g: float, salt_pct: float, temperature_c: float = 12.0) -> Batch:
     """Salt for a given weight of water (1 L of cool water weighs 1000 g). Otherwise as ``make``."""
-    above_zero("The water", water_g, "g")
+    amount("The water", water_g / 1000, "kg")
     _strength("The strength", salt_pct, temperature_c)
     salt_g = water_g * salt_pct / (100 - salt_pct)
     brine_g = water_g + salt_g
@@ -151,8 +151,8 @@ def make_with_water(water_g: float, salt_pct: float, temperature_c: float = 12.0
 
 def dissolve(salt_g: float, water_g: float, temperature_c: float = 12.0) -> Dissolved:
     """The brine that salt and water give; what is beyond saturation stays undissolved. 0 to 40 °C."""
-    within("The salt", salt_g, 0, float("inf"), "g", "a weight is never negative")
-    above_zero("The water", water_g, "g")
+    within("The salt", salt_g / 1000, 0, 100_000, "kg", "from none to more than any dairy buys")
+    amount("The water", water_g / 1000, "kg")
     most = saturation_pct(temperature_c)
     most_salt = water_g * most / (100 - most)
     salt_in = min(salt_g, most_salt)
@@ -167,7 +167,7 @@ def change(brine_kg: float, from_pct: float, to_pct: float, temperature_c: float
 
     Raises ``OutOfRange`` for strengths beyond saturation, or for a strength of 0. Source: mass_balance.
     """
-    above_zero("The brine", brine_kg, "kg")
+    amount("The brine", brine_kg, "kg")
     _strength("The strength now", from_pct, temperature_c)
     _strength("The strength wanted", to_pct, temperature_c)
     m = brine_kg * 1000
@@ -185,8 +185,8 @@ def restore(brine_kg: float, from_pct: float, to_kg: float, to_pct: float, tempe
 
     Raises ``OutOfRange`` when it would need salt or water taken out. Source: mass_balance.
     """
-    above_zero("The brine", brine_kg, "kg")
-    above_zero("The brine wanted", to_kg, "kg")
+    amount("The brine", brine_kg, "kg")
+    amount("The brine wanted", to_kg, "kg")
     _strength("The strength now", from_pct, temperature_c)
     _strength("The strength wanted", to_pct, temperature_c)
     salt = 10 * (to_kg * to_pct - brine_kg * from_pct)
@@ -208,11 +208,11 @@ def mix(brines: Sequence[tuple[float, float]]) -> Mixed:
         raise OutOfRange("There is nothing to mix; expected at least one brine.")
     total = salt = 0.0
     for kg, pct in brines:
-        within("An amount of brine", kg, 0, float("inf"), "kg", "a weight is never negative")
+        within("An amount of brine", kg, 0, 100_000, "kg", "from none to a large vat")
         within("A strength", pct, 0, 26.6, "% by weight", "stronger brine does not exist")
         total += kg
         salt += kg * pct
-    above_zero("The brine in all", total, "kg")
+    amount("The brine in all", total, "kg")
     return Mixed(total, salt / total)
 
 
@@ -221,7 +221,7 @@ def proportions(strong_pct: float, weak_pct: float, wanted_pct: float) -> Propor
     within("The strong brine", strong_pct, 0, 26.6, "% by weight", "stronger brine does not exist")
     within("The weak brine", weak_pct, 0, strong_pct, "% by weight", "it is to be the weaker one")
     if strong_pct == weak_pct:
-        raise OutOfRange("Both brines are equally strong, so no mixture changes anything.")
+        raise OutOfRange("Both brines are equally strong; expected one that is stronger than the other.")
     why = "a mixture lies between its parts"
     within("The strength wanted", wanted_pct, weak_pct, strong_pct, "% by weight", why)
     strong = (wanted_pct - weak_pct) / (strong_pct - weak_pct)
@@ -240,9 +240,9 @@ def after_cheese(
     ``water_per_salt`` is grams of water out per gram of salt in, 0 to 3. Raises ``OutOfRange``, also
     when the brine does not hold that much salt. Source: mass_balance; the ratio from memory.
     """
-    above_zero("The brine", brine_kg, "kg")
+    amount("The brine", brine_kg, "kg")
     within("The strength", salt_pct, 0, 26.6, "% by weight", "stronger brine does not exist")
-    within("The cheese", cheese_kg, 0, float("inf"), "kg", "a weight is never negative")
+    within("The cheese", cheese_kg, 0, 100_000, "kg", "from none to what a large dairy salts")
     within("The salt taken up", uptake_pct, 0, 6, "% of the cheese", "cheese in brine takes up 0.8 to 5 %")
     within("Water out per salt in", water_per_salt, 0, 3, "g/g", "0.5 to 2.4 was measured")
     m, taken = brine_kg * 1000, cheese_kg * uptake_pct * 10

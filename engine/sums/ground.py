@@ -54,6 +54,11 @@ def above_zero(what: str, value: float, unit: str, why: str = "nothing can be wo
     return value
 
 
+def amount(what: str, value: float, unit: str) -> float:
+    """An amount in kg or L. Raises ``OutOfRange`` for less than a gram or more than any dairy has in one vat."""
+    return within(what, value, 0.001, 100_000, unit, "from a spoonful to a large vat")
+
+
 def table(name: str) -> Iterator[dict[str, str]]:
     """Rows of a packaged table, ``engine/sums/NAME.csv``, as written."""
     text = files(__package__).joinpath(f"{name}.csv").read_text(encoding="utf-8")

@@ -53,7 +53,7 @@ def true_from_meter(shown_ph: float, sample_c: float, set_c: float = 25.0) -> Me
 
 
 def _ph(ph: float) -> float:
-    return within("pH", ph, 0, 14, "", "the scale runs so far")
+    return within("pH", ph, 2, 12, "", "cheese and buffers lie between")
 
 
 def _ratio(sample_c: float, set_c: float) -> float:

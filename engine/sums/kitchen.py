@@ -33,4 +33,6 @@ def duration(hours: float) -> str:
     """A length of time as a clock or a calendar shows it: ``50 minutes``, ``19 hours``, ``3.5 days``."""
     if hours < 1.5:
         return f"{max(5, round(hours * 12) * 5):g} minutes"
-    return f"{hours:.2g} hours" if hours < 60 else f"{hours / 24:.2g} days"
+    if hours < 60:
+        return f"{hours:.2g} hours"
+    return f"{float(f'{hours / 24:.2g}'):g} days"  # 3800, not 3.8e+03

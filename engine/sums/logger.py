@@ -14,8 +14,8 @@ import numpy as np
 
 from ..answers import Answers, Unusable, Value, understand
 from ..model import Question
-from .air_salts import ONE_POINT, TWO_POINTS, salt_point
-from .ground import Formula, OutOfRange, within
+from .air_salts import ONE_POINT, TWO_POINTS, check_over_salt, salt_point
+from .ground import Formula, OutOfRange
 from .logger_facts import log_facts, part_of, weights_h
 from .logger_reading import Log
 from .logger_record import Bands, LogFacts
@@ -55,8 +55,8 @@ class SaltCheck:
 
 def salt_check(day: int, salt: str, reading_pct: float, temperature_c: float) -> SaltCheck:
     """A check, with the humidity of the salt at its temperature. Raises ``OutOfRange``."""
-    within("A hygrometer reading", reading_pct, 0, 105, "%", "anything else is a broken sensor")
     point = salt_point(salt, temperature_c)
+    check_over_salt(reading_pct, point.humidity_pct)
     return SaltCheck(day, point.salt, point.humidity_pct, reading_pct)
 
 

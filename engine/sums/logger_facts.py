@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .air import dew_point_of_pressure_c, saturation_pressures_pa
-from .ground import Formula, OutOfRange, above_zero
+from .ground import Formula, OutOfRange, above_zero, within
 from .growth import cardinal_share
 from .logger_reading import Log, nominal_step_s
 from .logger_record import Bands, LogFacts, OutOfBand
@@ -145,7 +145,7 @@ def part_of(log: Log, salted_day: int | None = None, last_days: float | None = N
             raise OutOfRange("Every reading is from before salting ended; expected a log that reaches beyond that day.")
         log = log.part(kept)
     if last_days is not None:
-        above_zero("Days to keep", last_days, "days")
+        within("Days to keep", last_days, 0.05, 36_500, "days", "a log holds hours to decades")
         log = log.part(log.seconds > log.seconds[-1] - last_days * DAY_S)
     return log, before
 

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 from .diffusion import EVENING, UPTAKE, Evening, Profile, days_for_uptake, evening, profile, uptake
-from .ground import Formula, OutOfRange, above_zero, within
+from .ground import Formula, OutOfRange, within
 from .salt_water import ACTIVITY, balance_salt_pct, saturation_pct, water_activity
 from .shape import Shape
 
@@ -228,7 +228,7 @@ def dry_salt(
 
     A quarter is taken as lost with the whey (10 to 50 % is usual, an estimate).
     """
-    above_zero("The weight", weight_g, "g")
+    within("The weight", weight_g, 10, 200_000, "g", "no cheese is lighter or heavier")
     within("The salt wanted", salt_pct, 0.2, 5, "% of the cheese", "cheese is salted at 0.8 to 4 %")
     within("The moisture", moisture_pct, 30, 80, "%", "cheese for salting lies between")
     wanted = weight_g * salt_pct / 100
@@ -259,6 +259,7 @@ def evenness(
 
     Before three time constants a bland core under a salty rind is no fault.
     """
+    within("The time of salting", salting_hours, 0.05, 2400, "hours", "salting takes minutes to weeks")
     d = coefficient(paste, temperature_c)
     found = profile(shape, salting_hours / 24, days_since, d.value)
     return Evenness(evening(shape, d.value), found, days_since, abs(found.core - 1) <= 0.1, d)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from .ground import Formula, OutOfRange, above_zero, within
+from .ground import Formula, OutOfRange, above_zero, amount, within
 from .salt_water import density_kg_m3, saturation_pct, water_activity, water_density_kg_m3
 
 WASH = Formula(
@@ -139,13 +139,13 @@ def match(
 
 def mix_wash(parts: Sequence[Part], added_salt_g: float = 0.0) -> Wash:
     """A wash of liquids (mL at 20 °C) with added salt. Raises ``OutOfRange`` above saturation or 25 % vol."""
-    within("The salt added", added_salt_g, 0, float("inf"), "g", "a weight is never negative")
+    within("The salt added", added_salt_g, 0, 500_000, "g", "a weight is never negative, and no wash takes more")
     ml = mass = salt = alcohol_ml = 0.0
     for part in parts:
         if part.liquid not in LIQUIDS:
             raise OutOfRange(f'There is no figure for "{part.liquid}"; expected one of {", ".join(LIQUIDS)}.')
         density, usual_salt, usual_alcohol = LIQUIDS[part.liquid]
-        within(f"The {part.liquid}", part.ml, 0, float("inf"), "mL", "a volume is never negative")
+        within(f"The {part.liquid}", part.ml, 0, 500_000, "mL", "a volume is never negative, and no wash takes more")
         own = usual_salt if part.salt_pct is None else part.salt_pct
         strong = usual_alcohol if part.alcohol_pct_vol is None else part.alcohol_pct_vol
         within(f"The salt in the {part.liquid}", own, 0, 26.6, "% by weight", "stronger brine does not exist")
@@ -188,7 +188,7 @@ def calcium_chloride(brine_kg: float, anhydrous_pct: float = 0.1, liquid_pct: fl
 
     ``liquid_pct`` is the strength of the bottled liquid by weight, 5 to 45. Raises ``OutOfRange``.
     """
-    above_zero("The brine", brine_kg, "kg")
+    amount("The brine", brine_kg, "kg")
     within("Calcium chloride", anhydrous_pct, 0, 1, "% of the brine", "0.1 to 0.2 % is usual")
     within("The liquid", liquid_pct, 5, 45, "% by weight", "such liquids hold about a third")
     anhydrous = brine_kg * anhydrous_pct * 10
@@ -213,7 +213,7 @@ def acid_for_ph(
     upper bound: carbonate that bubbles off makes it 2 to 4 % less, and strong brine shifts the
     electrode. Raises ``OutOfRange``. Source: acid_constants.
     """
-    above_zero("The brine", litres, "L")
+    amount("The brine", litres, "L")
     within("The pH", ph, 4, 6.5, "", "above it carbonate rules, below it nobody keeps a cheese brine")
     within("The alkalinity", alkalinity_meq_l, 0, 10, "meq/L", "drinking water is from near 0 (soft) to about 8")
     within("The product", product_pct, 1, 100, "g in 100 mL", "vinegar is about 5")

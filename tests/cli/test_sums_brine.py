@@ -224,7 +224,7 @@ def test_weighings_are_asked_for(program: Program) -> None:
         (("brine", "make", "--strength", "30% w/w", "--litres", "2"), 3, "holds no more"),
         (("brine", "make", "--strength", "20 grapes", "--litres", "2"), 2, 'does not know "grapes"'),
         (("brine", "make", "--strength", "20% w/w", "--litres", "2", "--water", "1"), 2, "not both"),
-        (("brine", "make", "--strength", "20% w/w", "--litres", "-2"), 3, "expected more than 0 L"),
+        (("brine", "make", "--strength", "20% w/w", "--litres", "-2"), 3, "expected 0.001 to 100000 L: from a"),
         (("brine", "calcium", "--brine", "10 buckets"), 2, "an amount such as 10 L"),
         (("brine", "acid", "--litres", "10", "--ph", "9"), 3, "expected 4 to 6.5"),
         (("salt", "brining", "--height", "8", "--diameter", "18", "--length", "3", "--salt", "2", "--brine", "20% w/w"),

@@ -16,8 +16,8 @@ celsius = st.floats(1.0, 35.0)
 kilos = st.floats(0.1, 500.0)
 
 
-@pytest.mark.parametrize("temperature_c", [5, 12, 20, 25])
-@pytest.mark.parametrize("salt_pct", [1, 3, 10, 18, 22.5])
+@pytest.mark.parametrize("temperature_c", range(5, 26, 2))
+@pytest.mark.parametrize("salt_pct", [0.5, 1, 2, 3, 5, 8, 10, 13, 16, 18, 20, 22.5])
 def test_density_agrees_with_coolprop(salt_pct: float, temperature_c: float) -> None:
     """CoolProp, INCOMP::MNA, fitted up to 23 % by weight.
 
@@ -186,6 +186,9 @@ def test_amounts_in_words() -> None:
     assert kitchen.grams(3.33) == "3.3 g"
     assert kitchen.millilitres(153) == "155 mL"
     assert kitchen.millilitres(1520) == "1.5 L"
+    assert kitchen.duration(0.8) == "50 minutes"
+    assert kitchen.duration(19.3) == "19 hours"
+    assert kitchen.duration(24 * 3816) == "3800 days"
 
 
 @given(st.floats(4.4, 5.8), st.floats(3.5, 8), st.floats(0, 26), st.floats(0, 15))
@@ -228,7 +231,7 @@ def test_a_cold_brine_floats_the_hydrometer_higher() -> None:
     ("call", "sentence"),
     [
         (lambda: brine.make(10, 30), "expected 0 to 26.29 % by weight: water at 12 °C holds no more"),
-        (lambda: brine.make(0, 20), "expected more than 0 L"),
+        (lambda: brine.make(0, 20), "expected 0.001 to 100000 L: from a spoonful to a large vat"),
         (lambda: brine.make(10, 20, 150), "expected 0 to 40 °C: the table of solubility"),
         (lambda: brine.make(float("nan"), 20), "cannot be nan"),
         (lambda: salt_water.density_kg_m3(40, 20), "fitted up to saturation"),
