@@ -7,6 +7,8 @@ from typing import Any
 import click
 
 from ...engine.sums import growth, growth_race
+from ...engine.sums.growth_courses import COURSES, RINDS, UNKNOWN, course
+from ...engine.sums.growth_own import rise_on
 from ..context import screen_width
 from .chart import KEYS, track
 from .edge import AnyParam, Shown, figure, may, shown
@@ -18,14 +20,15 @@ _USUAL = {
     "smear_soft": _SMEAR,
     "smear_firm": _SMEAR,
     "bloomy": ("penicillium_camemberti", "debaryomyces_hansenii", "geotrichum_candidum", *_STRANGERS),
+    "blue": ("penicillium_roqueforti", *_SMEAR),
 }
 """Who races on a kind of rind when nobody is named."""
 _RIND = click.option(
     "--rind",
-    type=click.Choice([c.id for c in growth_race.COURSES]),
+    type=click.Choice(RINDS),
     default="smear_soft",
     show_default=True,
-    help="What kind of rind loses its acid.",
+    help="What kind of rind loses its acid; the last four need two strips.",
 )
 
 
@@ -79,7 +82,7 @@ def wait(
 ) -> None:
     """Days until the surface has lost enough acid to carry the smear."""
     aw, assumed = water(activity, salt, humidity)
-    rise = growth_race.rise(growth_race.course(rind), temperature, aw, start_ph, strips)
+    rise = rise_on(rind, temperature, aw, start_ph, strips)
     found = growth_race.carries(growth.grower(organism), rise, temperature, aw)
     if found.barred_by:
         lines = [f"By the figures at hand {found.name} does not grow there at all: {' and '.join(found.barred_by)}."]
@@ -91,6 +94,7 @@ def wait(
             f"{found.name} can begin about day {likely:.0f} after salting, between day {early:.0f} and day {late:.0f}.",
             f"Its figures begin at pH {found.from_ph:g}.",
         ]
+    assumed += _caveat(rind, strips)
     assumed.append(
         "placed by your strips, each good to 0.3 pH"
         if found.fitted
@@ -130,11 +134,17 @@ def race(
 ) -> None:
     """Who gains on whom over the days, drawn; with --then-..., what a change would do."""
     aw, assumed = water(activity, salt, humidity)
-    racers, kind = chosen(organisms, _USUAL[rind]), growth_race.course(rind)
-    before = growth_race.race(racers, growth_race.rise(kind, temperature, aw, None, strips), temperature, aw, int(days))
+    racers = chosen(organisms, _USUAL.get(rind, _SMEAR))
+    before = growth_race.race(racers, rise_on(rind, temperature, aw, None, strips), temperature, aw, int(days))
     lines = _drawn(before)
     result: dict[str, object] = {"race": before}
     if any(x is not None for x in (then_temperature, then_activity, then_salt, then_humidity)):
+        if rind in UNKNOWN:
+            known = ", ".join(c.id for c in COURSES)
+            raise click.UsageError(
+                f"What a change would do can be followed for {known}: your own readings speak of the cheese as it was."
+            )
+        kind = course(rind)
         changed = then_activity is not None or then_salt is not None
         wet = (then_activity, then_salt) if changed else (activity, salt)
         aw_2, assumed_2 = water(*wet, humidity if then_humidity is None else then_humidity)
@@ -147,8 +157,18 @@ def race(
         lines += [f"- {_gain(g)}" for g in gains]
         result |= {"after": after, "gains": gains}
         assumed += [a for a in assumed_2 if a not in assumed]
-    assumed.append("progress in days of an organism's own best growth; acid by the usual course of the rind: estimates")
+    assumed += _caveat(rind, strips)
+    acid = "your own readings" if rind in UNKNOWN else "the usual course of the rind"
+    assumed.append(f"progress in days of an organism's own best growth; acid by {acid}: estimates")
     screen.result("growth race", lines, result, assumed, caution=True)
+
+
+def _caveat(rind: str, strips: tuple[tuple[float, float], ...]) -> list[str]:
+    """What must be known of the course that was drawn."""
+    if rind in UNKNOWN:
+        return ["a straight line through your own readings, and level before the first of them"]
+    caveat = course(rind).caveat
+    return [caveat] if caveat and not strips else []
 
 
 def _gain(g: growth_race.Gain) -> str:

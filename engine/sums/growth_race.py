@@ -11,10 +11,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import Protocol
 
-from ..errors import listed, nearest
 from .ground import Formula, OutOfRange, within
 from .growth import GAMMA, Grower, Surface, factor, grower, growth
+from .growth_courses import Course
 
 RISE = Formula(
     "surface_ph_rise",
@@ -22,7 +23,7 @@ RISE = Formula(
     "pH(t) = pH0 + rise/(1 + exp(-(t - middle)/width)); middle · share(reference)/share(now) of the acid eater",
     "a yeast or mould eats the acid; days counted from the end of salting",
     "deacidification_estimate",
-    ("cheese_problems_bloom", "cheese_problems_yeasts", "aseptic_curd"),
+    ("cheese_problems_bloom", "cheese_problems_yeasts", "aseptic_curd", "retureau_2010"),
 )
 PROGRESS = Formula(
     "growth_progress",
@@ -32,40 +33,30 @@ PROGRESS = Formula(
     "gamma_concept",
 )
 _STEPS_PER_DAY = 8
-_STRIP_PH = 0.3
+STRIP_PH = 0.3
 """How far a strip on a rind may be off: an estimate."""
 
 
-@dataclass(frozen=True, slots=True)
-class Course:
-    """How the surface of one kind of rind loses its acid: estimates, held to a few published anchors."""
+class PhOverTime(Protocol):
+    """The surface pH of a cheese over its days."""
 
-    id: str
-    name: str
-    eater: str
-    start_ph: float
-    rise: float
-    width_days: float
-    to_ph_6_days: tuple[float, float]
-    """Span of days until pH 6.0 at the reference surface."""
-    reference: Surface
+    @property
+    def fitted(self) -> bool:
+        """Whether it was placed by the maker's own readings."""
+        ...
 
+    @property
+    def formula(self) -> Formula:
+        """What it stands on."""
+        ...
 
-COURSES = (
-    Course("smear_soft", "soft smear", "debaryomyces_hansenii", 5.05, 2.5, 1.75, (5, 10), Surface(13, 5.5, 0.97)),
-    Course("smear_firm", "semi-hard smear", "debaryomyces_hansenii", 5.1, 2.4, 2.0, (7, 14), Surface(13, 5.5, 0.97)),
-    Course("bloomy", "white-mould cheese", "penicillium_camemberti", 4.8, 2.8, 0.5, (6, 9), Surface(12, 5.5, 0.975)),
-)  # fmt: skip
+    def ph(self, day: float, which: int = 1) -> float:
+        """Surface pH on a day."""
+        ...
 
-
-def course(name: str) -> Course:
-    """A kind of rind by id. Raises ``OutOfRange`` with the nearest one."""
-    word = "_".join(name.casefold().replace("-", " ").replace("_", " ").split())
-    for one in COURSES:
-        if word == one.id:
-            return one
-    known = [c.id for c in COURSES]
-    raise OutOfRange(f'No course of pH is known for "{name}"{nearest(word, known)}; expected {listed(known)}.')
+    def day_of(self, ph: float) -> tuple[float, float, float] | None:
+        """Days on which a pH is reached, early, likely, late; None when it never is."""
+        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +129,7 @@ def rise(
                 share = min(0.98, max(0.02, (read - begin) / (top - begin)))
                 return age - kind.width_days * math.log(share / (1 - share))
 
-            places.append((middle(ph + _STRIP_PH), middle(ph), middle(ph - _STRIP_PH)))
+            places.append((middle(ph + STRIP_PH), middle(ph), middle(ph - STRIP_PH)))
         early, likely, late = (sum(p[k] for p in places) / len(places) for k in range(3))
         return Rise(kind, begin, (early, likely, late), True)
     if fast <= 0:
@@ -168,7 +159,7 @@ class Carries:
     formulas: tuple[Formula, ...] = (RISE, GAMMA)
 
 
-def carries(organism: Grower, course_of_ph: Rise, temperature_c: float, water_activity: float) -> Carries:
+def carries(organism: Grower, course_of_ph: PhOverTime, temperature_c: float, water_activity: float) -> Carries:
     """When a surface has lost enough acid to carry an organism.
 
     Raises ``OutOfRange`` for a hazard, and without a pH figure for it.
@@ -181,9 +172,9 @@ def carries(organism: Grower, course_of_ph: Rise, temperature_c: float, water_ac
     found = {name: factor(organism, name, x) for name, x in at.items()}
     barred = tuple(name for name, f in found.items() if f is not None and f.share == 0)
     lowest = organism.figures["pH_min"].value
-    return Carries(
-        organism.id, organism.name, lowest, None if barred else course_of_ph.day_of(lowest), barred, course_of_ph.fitted
-    )
+    days = None if barred else course_of_ph.day_of(lowest)
+    formulas = (course_of_ph.formula, GAMMA)
+    return Carries(organism.id, organism.name, lowest, days, barred, course_of_ph.fitted, formulas)
 
 
 def _no_hazard(organism: Grower) -> None:
@@ -215,14 +206,14 @@ class Race:
     days: tuple[int, ...]
     ph: tuple[float, ...]
     racers: tuple[Racer, ...]
-    rise: Rise
+    rise: PhOverTime
     temperature_c: float
     water_activity: float
     formulas: tuple[Formula, ...] = (PROGRESS, GAMMA, RISE)
 
 
 def race(
-    organisms: Iterable[Grower], course_of_ph: Rise, temperature_c: float, water_activity: float, to_day: int = 28
+    organisms: Iterable[Grower], course_of_ph: PhOverTime, temperature_c: float, water_activity: float, to_day: int = 28
 ) -> Race:
     """Let organisms grow on a surface from the end of salting to a day, 1 to 120.
 
@@ -247,8 +238,9 @@ def race(
             Racer(one.id, one.name, one.role, tuple(shares[::_STEPS_PER_DAY]), tuple(gone[::_STEPS_PER_DAY]), estimate)
         )
     racers.sort(key=lambda r: (-r.progress[-1], r.organism))
-    days = tuple(range(int(to_day) + 1))
-    return Race(days, tuple(acid[::_STEPS_PER_DAY]), tuple(racers), course_of_ph, temperature_c, water_activity)
+    days, over_days = tuple(range(int(to_day) + 1)), tuple(acid[::_STEPS_PER_DAY])
+    formulas = (PROGRESS, GAMMA, course_of_ph.formula)
+    return Race(days, over_days, tuple(racers), course_of_ph, temperature_c, water_activity, formulas)
 
 
 @dataclass(frozen=True, slots=True)

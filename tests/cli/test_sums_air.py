@@ -34,6 +34,8 @@ SCREENS = {
         ("growth", "wait", "--temperature", "12", "--strip", "4:5.3", "--strip", "7:5.8"),
         ("growth", "race", "--temperature", "12", "--then-salt", "8", "--then-temperature", "10"),
         ("growth", "race", "--rind", "bloomy", "--temperature", "12", "--days", "14"),
+        ("growth", "wait", "--rind", "grey_mould", "--temperature", "10"),
+        ("growth", "wait", "--rind", "blue", "--temperature", "11", "--strip", "3:4.8", "--strip", "9:5.6"),
         ("growth", "meter", "--reading", "5.09", "--temperature", "12"),
         ("growth", "figures", "debaryomyces_hansenii"),
     ],

@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from rindwright.engine.sums import growth_race
 from rindwright.engine.sums.ground import OutOfRange
 from rindwright.engine.sums.growth import Surface, cardinal_share, grower, growers, growth, growths, water_share
+from rindwright.engine.sums.growth_courses import COURSES, course
 from rindwright.engine.sums.growth_ph import shown_by_meter, slope_mv_per_ph, true_from_meter
-from rindwright.engine.sums.growth_race import carries, compare, course, race, rind_water_activity, rise
+from rindwright.engine.sums.growth_race import carries, compare, race, rind_water_activity, rise
 
 few = settings(max_examples=60)
 organisms = st.sampled_from(sorted(growers()))
@@ -55,7 +55,7 @@ def test_the_curve_is_one_at_its_best_and_nought_outside(
 
 
 @few
-@given(st.sampled_from([c.id for c in growth_race.COURSES]), st.floats(4, 20), st.floats(0.94, 0.99))
+@given(st.sampled_from([c.id for c in COURSES]), st.floats(4, 20), st.floats(0.94, 0.99))
 def test_a_rise_only_rises_and_early_comes_first(kind: str, t: float, aw: float) -> None:
     found = rise(course(kind), t, aw)
     ph = [found.ph(d / 2) for d in range(80)]

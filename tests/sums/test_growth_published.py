@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable
 
 import pytest
-from rindwright.engine.sums import growth, growth_ph, growth_race
+from rindwright.engine.sums import growth, growth_courses, growth_ph, growth_race
 from rindwright.engine.sums.ground import sources
 from rindwright.engine.sums.growth import Surface, cardinal_share, grower, water_share
 
@@ -28,6 +28,12 @@ def _aureus_rate(id: str) -> float:
         float(n) for n in re.findall(r"\d+(?:\.\d+)?", ROWS[id]["inputs"].replace("1/h", ""))
     )
     return best * cardinal_share(x, minimum, optimum, maximum, 2)
+
+
+def _hours(rate_per_h: float) -> float:
+    found = growth._doubling(rate_per_h)
+    assert found is not None
+    return found
 
 
 WORKED: dict[str, Worked] = {}
@@ -51,6 +57,8 @@ WORKED |= {
     "gamma_product": lambda: cardinal_share(12, -0.4, 37, 45, 2) * cardinal_share(5.8, 4.39, 7.0, 9.4, 1),
     "aw_lin_lm": lambda: water_share(0.97, 0.92),
     "dh_mu": lambda: math.log(2) / 5.8,
+    # Rates with these generation times, and back.
+    "dh_slow": lambda: _hours(math.log(2) / 94) / _hours(math.log(2) / 5.8),
 }
 
 
@@ -61,8 +69,10 @@ def test_value_that_was_looked_up(id: str) -> None:
 
 def test_no_row_of_growth_is_left_out() -> None:
     assert remembered(WORKED) == []
-    ours = [id for id in ROWS if id.startswith(("ctmi_", "cpm", "mu_", "gamma", "aw_lin", "nernst_", "ph_noatc"))]
-    assert len(ours) == 34
+    ours = [
+        id for id in ROWS if id.startswith(("ctmi_", "cpm", "mu_", "gamma", "aw_lin", "nernst_", "ph_noatc", "dh_"))
+    ]
+    assert len(ours) == 36
     assert [id for id in ours if id not in WORKED] == []
 
 
@@ -76,11 +86,13 @@ def test_geotrichum_slows_with_cold_about_as_published_colonies_do() -> None:
     at = {t: cardinal_share(t, *(figures[p].value for p in ("T_min", "T_opt", "T_max")), 2) for t in hours}
     for cold, warm in ((10, 14), (14, 19), (19, 23), (10, 27)):
         assert at[warm] / at[cold] == pytest.approx(hours[cold] / hours[warm], rel=0.2)
+    published = float(ROWS["geo_Q10_10_19"]["expected"])
+    assert (at[19] / at[10]) ** (10 / 9) == pytest.approx(published, rel=0.2)
 
 
 def test_the_smear_s_acid_goes_as_published() -> None:
     """Aseptic curd with D. hansenii: lactose gone in 10 days at 10 °C and in 6 at 14 °C (Q10 3.59)."""
-    smear = growth_race.course("smear_soft")
+    smear = growth_courses.course("smear_soft")
     ratio = growth_race.speed(smear, 14, 0.97) / growth_race.speed(smear, 10, 0.97)
     published = float(ROWS["lactose_Q10"]["expected"]) ** 0.4
     assert ratio == pytest.approx(published, rel=0.15)
@@ -92,7 +104,7 @@ def test_the_smear_s_acid_goes_as_published() -> None:
 
 def test_a_bloom_rises_as_published() -> None:
     """Cheese Problems Solved: Camembert's surface barely moves for 5 days, then climbs within about 2 days."""
-    found = growth_race.rise(growth_race.course("bloomy"), 12, 0.975)
+    found = growth_race.rise(growth_courses.course("bloomy"), 12, 0.975)
     at_7 = found.day_of(7.0)
     at_5 = found.day_of(5.0)
     assert at_7 is not None
