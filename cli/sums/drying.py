@@ -7,8 +7,7 @@ from typing import Any
 
 import click
 
-from ...engine.sums import composition, drying
-from ...engine.sums.kitchen import grams
+from ...engine.sums import composition, drying, drying_total
 from .edge import AnyParam, Shown, figure, may, needs, shown
 from .salt import shape_of, shaped
 
@@ -31,6 +30,9 @@ class WeighingParam(AnyParam):
             self.fail(f"{problem}; expected a day and a weight, such as 7:590 or 7:1.3lb.", param, ctx)
 
 
+_RINDS = (*drying.bands(), *drying_total.styles(), "coated")
+
+
 @click.group("drying")
 def command() -> None:
     """Drying: what weighings say, what air takes, weight at a moisture."""
@@ -39,7 +41,7 @@ def command() -> None:
 @command.command("weighed")
 @click.argument("weighings", nargs=-1, type=WeighingParam())
 @shaped
-@click.option("--rind", type=click.Choice(list(drying.bands())), default="washed", show_default=True, help="Its kind.")
+@click.option("--rind", type=click.Choice(_RINDS), default="washed", show_default=True, help="Its kind.")
 @may("--scale", "g", "What your scale shows apart.", 1.0)
 @may("--temperature", "°C", "Temperature of the air, to say which humidity would fit.", 12.0)
 @click.option(
@@ -59,7 +61,7 @@ def weighed(
     while len(weighings) < 2:
         weighings = (*weighings, *_ask(len(weighings)))
     shape = shape_of(size["height"] or 0.0, size["diameter"], size["length"], size["width"])
-    found = drying.weighed(weighings, shape, rind, scale)
+    found = drying.weighed(weighings, shape, rind if rind in drying.bands() else None, scale)
     lines = [
         f"- Day {w.from_day:g} to {w.to_day:g}: {w.flux_g_m2_day:.0f} g/m² and day, give or take "
         f"{w.error_g_m2_day:.0f} ({w.pct_per_day:.2g} % a day)"
@@ -67,6 +69,10 @@ def weighed(
         for w in found.losses
     ]
     o, b = found.overall, found.band
+    if b is None:
+        more, in_all, assumed = _in_all(screen, rind, weighings, found)
+        screen.result("drying weighed", lines + more, {"weighed": found, "in_all": in_all}, [assumed])
+        return
     lines.append(
         f"Over all: {o.flux_g_m2_day:.0f} g/m² and day. Usual for {b.rind}: {b.low:g} to {b.high:g} ({b.conditions})."
     )
@@ -82,6 +88,38 @@ def weighed(
     screen.result("drying weighed", lines, found, [bands])
 
 
+def _in_all(
+    screen: Shown, rind: str, weighings: tuple[drying.Weighing, ...], found: drying.Drying
+) -> tuple[list[str], object, str]:
+    """What the weight lost in all says of a rind without a usual loss by surface."""
+    lines = [f"Over all: {found.overall.flux_g_m2_day:.0f} g/m² and day. For such a rind no usual loss by surface is "
+             "known; the share of its weight must tell."]  # fmt: skip
+    if rind == "coated":
+        coat = drying_total.under_coat(found.overall)
+        most = f"{drying_total.COATED_PCT_WEEK:g} %"
+        lines.append(f"It loses {coat.pct_per_week:.2g} % of its weight a week; a closed coat lets through no more "
+                     f"than {most}. {_COAT[coat.verdict]}")  # fmt: skip
+        return lines, coat, "half a percent a week is a judgement; a sound cheese of your own is the better measure"
+    lost = drying_total.lost(weighings, rind)
+    aim = screen.weight(lost.aim_g)
+    lines.append(f"It has lost {lost.lost_pct:.3g} % in {lost.days:.3g} days. A {lost.style.rind} has lost about "
+                 f"{lost.style.lost_pct:g} % by day {drying_total.BY_DAY}: yours would then weigh {aim}. "
+                 f"{_LOST[lost.verdict]}")  # fmt: skip
+    return lines, lost, "the first weighing was on the day it left the mould; the figure is from trials on goat cheese"
+
+
+_COAT = {
+    "too much": "Look for a hole, a crack or a thin edge.",
+    "usual": "That is usual.",
+    "not clear": "The scale is too coarse for so short a time: weigh again in some weeks.",
+}
+_LOST = {
+    "too much": "It dries too fast: the air is too dry or moves too much.",
+    "usual": "That is usual.",
+    "too little": "It dries too slowly: the air is too humid or too still.",
+    "too early": "Weigh again about that day.",
+    "not clear": "That day is past, so it says no more.",
+}
 _VERDICTS = {
     "too much": "It dries too fast: the air is too dry or moves too much.",
     "usual": "That is usual.",
@@ -153,7 +191,7 @@ def target(screen: Shown, moisture: float, weight: float, to: float) -> None:
     at = composition.weight_at_moisture(moisture, weight, to)
     found = composition.after_loss(moisture, weight, at)
     lines = [
-        f"At {screen.grams(at, grams(at))} it holds {to:g} % water: {grams(weight - at)} less, "
+        f"At {screen.weight(at)} it holds {to:g} % water: {screen.weight(weight - at)} less, "
         f"{found.loss_pct:.2g} % of its weight."
     ]
     screen.result("drying target", lines, (found,))

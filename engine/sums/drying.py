@@ -53,7 +53,7 @@ MOIST = frozenset({"bloomy_drying", "bloomy", "washed", "mixed", "blue"})
 UNSURE = 0.3
 """A loss whose error is more than this share of it says nothing."""
 
-Verdict = Literal["too much", "usual", "too little", "gains weight", "not clear"]
+Verdict = Literal["too much", "usual", "too little", "gains weight", "not clear", "no band"]
 Trend = Literal["steady", "falling", "rising", "not clear"]
 
 
@@ -99,7 +99,8 @@ class Drying:
     losses: tuple[Loss, ...]
     overall: Loss
     area_m2: float
-    band: Band
+    band: Band | None
+    """None for a rind without a usual loss by surface."""
     verdict: Verdict
     trend: Trend
     formula: Formula = FROM_WEIGHINGS
@@ -134,14 +135,14 @@ def band(id: str) -> Band:
     return bands()[id]
 
 
-def weighed(weighings: Sequence[Weighing], shape: Shape, rind: str = "washed", scale_g: float = 1.0) -> Drying:
-    """Loss between weighings by surface, held against the usual loss of a rind.
+def weighed(weighings: Sequence[Weighing], shape: Shape, rind: str | None = "washed", scale_g: float = 1.0) -> Drying:
+    """Loss between weighings by surface, held against the usual loss of a rind, or against none.
 
     At least two weighings on different days; weights 10 to 100 000 g; ``scale_g`` is what the scale
     shows apart, 0.01 to 100 g. Raises ``OutOfRange``. Source: definition; bands are estimates.
     """
     within("The scale", scale_g, 0.01, 100, "g", "a scale shows steps between")
-    usual = band(rind)
+    usual = None if rind is None else band(rind)
     for one in weighings:
         within("A weight", one.weight_g, 10, 100_000, "g", "cheese weighs between")
         within("A day", one.day, -10_000, 10_000, "days", "count from the make or from the first weighing")
@@ -163,10 +164,12 @@ def _loss(a: Weighing, b: Weighing, shape: Shape, scale_g: float) -> Loss:
     return Loss(a.day, b.day, per_day, pct, flux, error, error <= UNSURE * abs(flux))
 
 
-def _verdict(loss: Loss, usual: Band) -> Verdict:
+def _verdict(loss: Loss, usual: Band | None) -> Verdict:
     flux, error = loss.flux_g_m2_day, loss.error_g_m2_day
     if flux < -2 * error:
         return "gains weight"
+    if usual is None:
+        return "no band"
     # An error that cannot move it over a limit does no harm, however large its share.
     if flux - error > usual.high:
         return "too much"

@@ -52,6 +52,18 @@ SCREENS = {
     "cheese": ("salt", "cheese", "--moisture", "52.5", "--salt", "2.5", "--fat", "23"),
     "rind": ("salt", "rind", "--salt-in-moisture", "17.6", "--humidity", "93"),
     "weighed": ("drying", "weighed", "0:620", "4:608", "7:590", "--height", "4.5", "--diameter", "13"),
+    "lactic": (
+        "drying",
+        "weighed",
+        "0:150",
+        "14:93",
+        "--rind",
+        "lactic_white_soft",
+        "--height",
+        "4",
+        "--diameter",
+        "6",
+    ),
     "air": ("drying", "air", "--temperature", "54F", "--humidity", "85", "--us"),
     "target": ("drying", "target", "--moisture", "52", "--weight", "260", "--to", "50"),
 }

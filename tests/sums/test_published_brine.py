@@ -200,7 +200,7 @@ def test_every_row_of_the_activity_table_comes_back() -> None:
 
 
 @pytest.mark.parametrize(
-    "name", ["sources", "nacl_solubility", "nacl_water_activity", "firmness_classes", "weight_loss"]
+    "name", ["sources", "nacl_solubility", "nacl_water_activity", "firmness_classes", "weight_loss", "lactic_loss"]
 )
 def test_tables_say_where_they_come_from(name: str) -> None:
     for row in table(name):
