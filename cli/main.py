@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from ..engine.errors import AnswersError, FileProblem, KnowledgeError, RindwrightError
-from .lazy import HERE, LazyGroup
+from .groups import HERE, LazyGroup, OrderedGroup
 from .logger_options import how_to_read, reading_options
 from .options import archive_option, house_option
 from .status import Status
@@ -142,7 +142,7 @@ def card(id: str, no_color: bool, house: Path | None) -> None:
     sys.exit(run(id, no_color, house))
 
 
-@cli.group()
+@cli.group(cls=OrderedGroup)
 def knowledge() -> None:
     """Look after knowledge files."""
 
@@ -159,12 +159,12 @@ def check(folder: Path | None) -> None:
 def main() -> None:
     """Run the command line; every expected trouble becomes one sentence and an exit code."""
     try:
-        cli.main(standalone_mode=False)
+        cli.main(prog_name="rindwright", standalone_mode=False)
     except click.exceptions.Abort:
         click.echo("Interrupted.", err=True)
         sys.exit(Status.INTERRUPTED)
     except click.ClickException as problem:
-        click.echo(f"{problem.format_message()} Try: rindwright --help", err=True)
+        click.echo(f"{problem.format_message()} Try: {_path(problem)} --help", err=True)
         sys.exit(Status.USAGE)
     except (KnowledgeError, AnswersError) as problem:
         for fault in problem.faults:
@@ -179,6 +179,12 @@ def main() -> None:
     except KeyboardInterrupt:
         click.echo("Interrupted.", err=True)
         sys.exit(Status.INTERRUPTED)
+
+
+def _path(problem: click.ClickException) -> str:
+    """The command that was called wrongly, as it is typed."""
+    context = problem.ctx if isinstance(problem, click.UsageError) else None
+    return context.command_path if context else "rindwright"
 
 
 if __name__ == "__main__":

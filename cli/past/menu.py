@@ -6,15 +6,8 @@ import sys
 
 import click
 
+from ..groups import OrderedGroup
 from ..options import archive_option, json_option, no_color_option, on_option
-
-
-class _Past(click.Group):
-    """Without a subcommand it lists."""
-
-    def list_commands(self, ctx: click.Context) -> list[str]:
-        return [name for name in ORDER if name in self.commands]
-
 
 ORDER = (
     "list", "show", "due", "did", "seen", "outcome", "note", "wheel", "compare", "alike", "repeat",
@@ -22,7 +15,7 @@ ORDER = (
 )  # fmt: skip
 
 
-@click.group(cls=_Past, invoke_without_command=True)
+@click.group(cls=OrderedGroup, order=ORDER, invoke_without_command=True)
 @click.pass_context
 def past(ctx: click.Context) -> None:
     """Look back: past looks, what was done, what came of it. Alone it lists the latest looks."""

@@ -7,15 +7,14 @@ from pathlib import Path
 
 import click
 
+from ..groups import OrderedGroup
 from ..options import because_option, house_option, no_color_option
 
-
-class _Rules(click.Group):
-    def list_commands(self, ctx: click.Context) -> list[str]:
-        return ["new", "check", "try", "list", "show", "off", "on", "take-back", "take-in"]  # as a maker meets them
+ORDER = ("new", "check", "try", "list", "show", "off", "on", "take-back", "take-in")
+"""As a maker meets them."""
 
 
-@click.group(cls=_Rules)
+@click.group(cls=OrderedGroup, order=ORDER)
 def rules() -> None:
     """Teach the tool what your house knows: rules of your own.
 

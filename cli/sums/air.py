@@ -8,6 +8,7 @@ import click
 
 from ...engine.sums import air, air_changes, air_gases, air_salts, air_wheel
 from ...engine.sums.ground import OutOfRange
+from ..groups import OrderedGroup
 from .edge import AnyParam, Asked, Shown, figure, may, needs, shown
 
 _ALTITUDE = may("--altitude", "m", "Height above the sea.", 0.0)
@@ -33,7 +34,7 @@ class OverSalt(AnyParam):
             self.fail(str(problem), param, ctx)
 
 
-@click.group("air")
+@click.group("air", cls=OrderedGroup)
 def command() -> None:
     """Air: dew point, swings, sweating wheels, salt jars, hygrometers."""
 

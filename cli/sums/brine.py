@@ -11,6 +11,7 @@ from ...engine.sums.ground import amount as within_amount
 from ...engine.sums.kitchen import weighable
 from ...engine.sums.salt_water import saturation_pct
 from ...engine.sums.scales import HYDROMETER_C, NAMES, SATURATED_PCT, on_every_scale
+from ..groups import OrderedGroup
 from .edge import Asked, Quantity, Shown, may, needs, shown
 from .strength import BrineParam, Quantum, StrengthParam, Told, settle
 from .wash import acid, calcium, match, wash_
@@ -19,7 +20,7 @@ _TEMPERATURE = may("--temperature", "°C", "Temperature of the brine.", 12.0)
 _READ_AT = may("--read-at", "°C", "Temperature of the brine when the hydrometer was read; it is scaled for 60 °F.")
 
 
-@click.group("brine")
+@click.group("brine", cls=OrderedGroup)
 def command() -> None:
     """Brine and wash: strength, making, changing, keeping, calcium, acid."""
 

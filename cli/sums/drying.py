@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from ...engine.sums import composition, drying, drying_total
+from ..groups import OrderedGroup
 from .edge import AnyParam, Shown, figure, may, needs, shown
 from .salt import shape_of, shaped
 
@@ -33,7 +34,7 @@ class WeighingParam(AnyParam):
 _RINDS = (*drying.bands(), *drying_total.styles(), "coated")
 
 
-@click.group("drying")
+@click.group("drying", cls=OrderedGroup)
 def command() -> None:
     """Drying: what weighings say, what air takes, weight at a moisture."""
 

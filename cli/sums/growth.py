@@ -7,6 +7,7 @@ import click
 from ...engine.sums import growth, growth_ph
 from ...engine.sums.ground import sources
 from ...engine.sums.growth import Cardinal, Growth, Surface
+from ..groups import OrderedGroup
 from ..report import GRADE_WORDS
 from .edge import Asked, Shown, may, needs, shown
 from .race import race, wait
@@ -23,7 +24,7 @@ _USUAL = (
 _GUESS = "Shares of an organism's own best rate. They compare; they count nothing."
 
 
-@click.group("growth")
+@click.group("growth", cls=OrderedGroup)
 def command() -> None:
     """Growth: who may grow, how fast, and who gains."""
 

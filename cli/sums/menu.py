@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from ..lazy import LazyGroup
+from ..groups import LazyGroup
 
 _PLACES = {name: f"sums.{name}:command" for name in ("brine", "salt", "drying", "air", "growth", "logger")}
 

@@ -10,6 +10,7 @@ import click
 from ...engine.sums import composition, salt
 from ...engine.sums.kitchen import duration
 from ...engine.sums.shape import Shape, block, wheel
+from ..groups import OrderedGroup
 from .edge import Shown, may, needs, shown
 from .strength import StrengthParam, Told, settle
 
@@ -48,7 +49,7 @@ def water_of(moisture: float | None, paste: str) -> float:
     return salt.MOISTURES[paste] if moisture is None else moisture
 
 
-@click.group("salt")
+@click.group("salt", cls=OrderedGroup)
 def command() -> None:
     """Salt in cheese: brining, dry salt, evenness, composition, rind against air."""
 
