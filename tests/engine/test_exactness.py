@@ -18,7 +18,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from rindwright.engine.belief import Array, Finding, Lane, Network, Redraw, beliefs, width_of
+from rindwright.engine.belief import Array, Lane, Network, Redraw, beliefs, width_of
 from rindwright.engine.diagnosis import Diagnoser
 
 from tests.benchmarks.speed import full_network, library_posteriors
