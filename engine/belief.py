@@ -4,7 +4,7 @@ A network holds binary *nodes* (causes). A node comes on by itself with its ``ba
 probability, or is brought on by a parent that feeds it. A *finding* is an answered
 sign; it comes on by itself (its ``leak``) or through any node that links to it. An
 answer that speaks for a sign enters as an auxiliary variable, an answer that speaks
-against one is absorbed into the weights of its nodes and costs nothing.
+against one is folded into the weights of its nodes and costs nothing.
 
 Every table is over at most two variables before elimination starts, so the cost is
 set by the *width* of the elimination order, which is known before any arithmetic.

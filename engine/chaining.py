@@ -9,7 +9,7 @@ nothing has to be withdrawn.
 experta carries the working memory and the agenda. One production takes each settled fact and
 lowers the counters of the rules that wait for it; a rule whose counter is at zero asserts its
 conclusion as the next fact. One production *per rule* was measured against this on the same
-knowledge and takes some twenty times as long for each answer (``tests/benchmarks``).
+knowledge and takes more than a hundred times as long for each answer (``tests/benchmarks``).
 """
 
 from __future__ import annotations

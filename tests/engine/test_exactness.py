@@ -21,16 +21,11 @@ from hypothesis import strategies as st
 from rindwright.engine.belief import Array, Lane, Network, Redraw, beliefs, width_of
 from rindwright.engine.diagnosis import Diagnoser
 
-from tests.benchmarks.speed import full_network, library_posteriors
+from tests.benchmarks.speed import folded, full_network, library_posteriors
 from tests.strategies import finding_of, networks
 
 SIZES = [(10, 0), (20, 0), (10, 20), (4, 40)]
 """Signs there and signs not there, over the whole network of a family."""
-
-
-def folded(network: Network) -> Network:
-    """The same network with every answer against a sign folded: to an outside engine, signs surely not there."""
-    return replace(network, findings=tuple(f if f.speaks_for else f.folded() for f in network.findings))
 
 
 def added_up(network: Network) -> tuple[Array, float]:
@@ -49,7 +44,8 @@ def added_up(network: Network) -> tuple[Array, float]:
         for node, q in f.links:
             silent *= np.where(on[:, node], 1 - q, 1.0)
         joint *= f.if_there * (1 - silent) + f.if_not * silent
-    return (joint[:, None] * on).sum(axis=0) / joint.sum(), float(joint.sum())
+    evidence = float(joint.sum())
+    return (joint[:, None] * on).sum(axis=0) / (evidence or 1.0), evidence
 
 
 @settings(max_examples=300)
@@ -93,6 +89,29 @@ def test_equals_pyagrum_over_a_whole_family(diagnoser: Diagnoser, there: int, mi
     assert np.abs(by_short_cut - library_posteriors(folded(network))).max() < 1e-9
     # The two differ where signs are said not to be there: one must not be held against the other's figures.
     assert (np.abs(as_said - by_short_cut).max() > 1e-5) == (missing > 0)
+
+
+@settings(max_examples=300)
+@given(networks(max_nodes=6), st.integers(0, 2**32 - 1))
+def test_numbers_at_their_ends_lose_nothing(network: Network, seed: int) -> None:
+    """Signs that never show by themselves, links that never or always work: some states are then impossible."""
+    rng = random.Random(seed)
+
+    def ended(q: float) -> float:
+        return rng.choice((q, q, 0.0, 1.0))
+
+    findings = tuple(
+        replace(f, leak=rng.choice((f.leak, 0.0)), links=tuple((node, ended(q)) for node, q in f.links))
+        if f.speaks_for
+        else f
+        for f in network.findings
+    )
+    network = Network(network.base, tuple((a, b, ended(q)) for a, b, q in network.feeds), findings)
+    posterior, evidence = added_up(network)
+    if evidence > 0:
+        found = beliefs(network, fold=False)
+        assert np.abs(found.posterior[:, 0] - posterior).max() < 1e-9
+        assert abs(found.log_evidence[0] - math.log(evidence)) < 1e-9
 
 
 Factor = tuple[tuple[str, ...], "np.ndarray[Any, np.dtype[Any]]"]
