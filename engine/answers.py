@@ -6,7 +6,8 @@ import math
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from operator import itemgetter
 
 from .catalog import Catalog, Cheese
 from .errors import listed, nearest
@@ -76,16 +77,20 @@ class Answers:
 
     given: tuple[tuple[str, Value], ...] = ()
     listed_all: bool = False
+    _by_question: dict[str, Value] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_by_question", dict(self.given))
 
     @staticmethod
     def of(items: Mapping[str, Value] | Iterable[tuple[str, Value]], listed_all: bool = False) -> Answers:
         """Answers from pairs of question id and checked value."""
         pairs = dict(items)
-        return Answers(tuple(sorted(pairs.items(), key=lambda pair: pair[0])), listed_all)
+        return Answers(tuple(sorted(pairs.items(), key=itemgetter(0))), listed_all)
 
     def get(self, question: str) -> Value | None:
         """The answer to a question, or None when it was not asked."""
-        return next((value for key, value in self.given if key == question), None)
+        return self._by_question.get(question)
 
     def __iter__(self) -> Iterator[tuple[str, Value]]:
         return iter(self.given)

@@ -9,6 +9,7 @@ needed to name the first cause, against entropy alone.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
@@ -23,6 +24,7 @@ from .conditions import View, leaves, truth
 from .gates import makes_sense, offered
 from .model import Circumstance, Option, Question, Sign
 from .network import Builder, CaseNetwork, reliability
+from .worth import Outcomes, brought, of_signs, of_weights
 
 LEAD_THRESHOLD = 0.35
 """A cause below this gives no advice of its own."""
@@ -58,10 +60,10 @@ class _Hypothesis:
     """A supposed outcome of a question, as a lane of the network."""
 
     question: str
-    group: str
-    """Outcomes of one sign or one question belong together."""
+    sign: Sign | None
+    """The sign that is supposed not to be there; None where a circumstance is supposed."""
     lane: Lane
-    weight: float
+    weight: float = 0.0
     """Its share before looking at the evidence; for a sign's "no", unused."""
 
 
@@ -84,6 +86,8 @@ class Asker:
         self._signs: dict[str, list[Sign]] = {}
         for sign in catalog.signs.values():
             self._signs.setdefault(builder.question_of(sign), []).append(sign)
+        self._noise = {sign.id: self._heard(sign) for sign in catalog.signs.values()}
+        """By sign: of each answer to its question, how often it comes when the sign is there, and when it is not."""
         self._circumstances: dict[str, list[Circumstance]] = {}
         for circumstance in catalog.circumstances.values():
             for leaf in leaves(circumstance.when):
@@ -103,6 +107,13 @@ class Asker:
         self._moves = {s.when for c in catalog.causes.values() for s in c.likelier} | {
             a.when for c in catalog.causes.values() for a in c.against if a.when
         }
+
+    def _heard(self, sign: Sign) -> list[tuple[float, float]]:
+        question = self.catalog.questions[self._builder.question_of(sign)]
+        noise = self.catalog.noise[question.about]
+        graded = question.kind == "scale" and sign.when is None
+        states = ("there", "slight", "not there") if graded else ("there", "not there")
+        return [reliability(noise, state, graded) for state in states]
 
     def moved_by(self, question: str) -> frozenset[str]:
         """Causes whose probability an answer to a question can move at once."""
@@ -135,7 +146,7 @@ class Asker:
                 if self._builder.counts(sign, case.cheese):
                     finding = self._sure_no(case, sign, index)
                     if finding is not None:
-                        found.append(_Hypothesis(question.id, "sign " + sign.id, Lane(absent=(finding,)), 0.0))
+                        found.append(_Hypothesis(question.id, sign, Lane(absent=(finding,))))
             found.extend(self._by_circumstance(case, question, index))
         return found
 
@@ -183,15 +194,11 @@ class Asker:
                 if t is None and not maybe:
                     continue
                 scale = OPENED_WORTH if t is None else 1.0
-                for node, delta in self._moved(c.id, t is not False, index):
-                    moves[node] = moves.get(node, 0.0) + scale * delta
+                for cause, delta in self._builder.moves(c.id, t is not False):
+                    if cause in index:
+                        moves[index[cause]] = moves.get(index[cause], 0.0) + scale * delta
             lane = Lane(log_odds=tuple(sorted(moves.items())))
-            yield _Hypothesis(question.id, "question " + question.id, lane, weight)
-
-    def _moved(self, circumstance: str, so: bool, index: dict[str, int]) -> Iterator[tuple[int, float]]:
-        for cause, strength in self._builder.movers(circumstance):
-            if cause in index:
-                yield index[cause], self._builder.move(circumstance, strength, so)
+            yield _Hypothesis(question.id, None, lane, weight)
 
     def rank(
         self,
@@ -203,40 +210,26 @@ class Asker:
     ) -> list[Worth]:
         """Open questions by worth, best first. Column 0 is the case as it stands, the rest the hypotheses."""
         now = posterior[:, 0]
-        groups: dict[tuple[str, str], list[int]] = {}
-        for k, h in enumerate(hypotheses):
-            groups.setdefault((h.question, h.group), []).append(k)
+        rows, ratio = np.ascontiguousarray(posterior.T), np.exp(log_evidence - log_evidence[0])
         best: dict[str, _Found] = {}
-        for (name, group), members in groups.items():
-            columns = [k + 1 for k in members]
-            ratio = np.exp(log_evidence[columns] - log_evidence[0])
-            if group.startswith("sign "):
-                outcome = self._sign_outcomes(case, group[5:], now, posterior[:, columns[0]], float(ratio[0]))
-            else:
-                shares = np.array([hypotheses[k].weight for k in members]) * ratio
-                if shares.sum() <= 0:
-                    continue
-                outcome = [(float(s), posterior[:, c]) for s, c in zip(shares / shares.sum(), columns, strict=True)]
-            gain = _entropy(now) - sum(share * _entropy(p) for share, p in outcome)
-            surer = sum(share * _highest(p) for share, p in outcome) - _highest(now)
-            lead = _lead(case, now)
-            change = sum(share for share, p in outcome if _lead(case, p) != lead)
-            swing = sum(share * np.abs(p - now) for share, p in outcome)
-            top = tuple(case.nodes[int(i)] for i in np.argsort(-swing, kind="stable")[:2])
-            worth = max(gain, 0.0) + SURER_WORTH * max(surer, 0.0) + CHANGE_WORTH * change
-            if name not in best or worth > best[name].worth:
-                best[name] = _Found(worth, gain, max(change, best[name].change if name in best else 0.0), top)
+        outcomes = [self._of_signs(hypotheses, rows, ratio), _of_questions(hypotheses, rows, ratio)]
+        for found in brought(outcomes, now, LEAD_THRESHOLD):
+            worth = max(found.gain, 0.0) + SURER_WORTH * max(found.surer, 0.0) + CHANGE_WORTH * found.change
+            before = best.get(found.question)
+            if before is None or worth > before.worth:
+                change = max(found.change, before.change if before else 0.0)
+                best[found.question] = _Found(worth, found.gain, change, tuple(case.nodes[k] for k in found.moved))
         likely = {name: float(p) for name, p in zip(case.nodes, now, strict=True)}
         ranked = []
         for question in questions:
             pair, told = self._tells_apart(question.id, likely)
-            found = best.get(question.id)
-            if found is None and not told:
+            most = best.get(question.id)
+            if most is None and not told:
                 continue
-            found = found or _Found(0.0, 0.0, 0.0, pair)
+            most = most or _Found(0.0, 0.0, 0.0, pair)
             effort = self.catalog.value("effort", question.effort)
-            separates = pair if told > found.worth else found.separates
-            ranked.append(Worth(question.id, found.gain, found.change, found.worth / effort + told, separates))
+            separates = pair if told > most.worth else most.separates
+            ranked.append(Worth(question.id, most.gain, most.change, most.worth / effort + told, separates))
         ranked.sort(key=lambda w: (-round(w.score, 9), w.question))
         return ranked
 
@@ -246,26 +239,24 @@ class Asker:
         least, pair = max(pairs, default=(0.0, ()))
         return (pair, 2 * TOLD_WORTH * least) if least >= IN_PLAY else ((), 0.0)
 
-    def _sign_outcomes(
-        self, case: CaseNetwork, sign_id: str, now: Array, if_no: Array, no: float
-    ) -> list[tuple[float, Array]]:
-        """Shares and posteriors of the answers a sign's question may get, noise and all."""
-        no = min(max(no, 1e-12), 1 - 1e-12)
-        yes = 1 - no
-        if_yes = np.clip((now - no * if_no) / yes, 0.0, 1.0)
-        sign = self.catalog.signs[sign_id]
-        if sign.healthy:  # entered as its lack
-            yes, no, if_yes, if_no = no, yes, if_no, if_yes
-        question = self.catalog.questions[self._builder.question_of(sign)]
-        noise = self.catalog.noise[question.about]
-        graded = question.kind == "scale" and sign.when is None
-        outcome = []
-        for state in ("there", "slight", "not there") if graded else ("there", "not there"):
-            there, absent = reliability(noise, state, graded)
-            share = yes * there + no * absent
-            if share > 0:
-                outcome.append((share, (yes * there * if_yes + no * absent * if_no) / share))
-        return outcome
+    def _of_signs(self, hypotheses: list[_Hypothesis], rows: Array, ratio: Array) -> Outcomes:
+        """Outcomes of the questions after signs."""
+        lanes = [k for k, h in enumerate(hypotheses) if h.sign is not None]
+        columns = np.array(lanes, dtype=np.intp) + 1
+        signs = [sign for h in hypotheses if (sign := h.sign) is not None]
+        groups = [hypotheses[k].question for k in lanes]
+        healthy = np.array([sign.healthy for sign in signs])
+        noise = [self._noise[sign.id] for sign in signs]
+        return of_signs(groups, ratio[columns], rows[columns], rows[0], healthy, noise)
+
+
+def _of_questions(hypotheses: list[_Hypothesis], rows: Array, ratio: Array) -> Outcomes:
+    """Outcomes of the questions that settle circumstances; those of one question stand together."""
+    lanes = [k for k, h in enumerate(hypotheses) if h.sign is None]
+    columns = np.array(lanes, dtype=np.intp) + 1
+    sizes = Counter(hypotheses[k].question for k in lanes)
+    weights = np.array([hypotheses[k].weight for k in lanes]) * ratio[columns]
+    return of_weights(list(sizes), list(sizes.values()), weights, rows[columns])
 
 
 def representative(question: Question, touched: list[Circumstance], options: tuple[Option, ...]) -> list[Value]:
@@ -292,20 +283,3 @@ def representative(question: Question, touched: list[Circumstance], options: tup
     if question.kind == "some_of":
         return [(o.id,) for o in options]
     return [o.id for o in options]
-
-
-def _entropy(p: Array) -> float:
-    q = np.clip(p, 1e-12, 1 - 1e-12)
-    return float(-(q * np.log(q) + (1 - q) * np.log1p(-q)).sum())
-
-
-def _highest(p: Array) -> float:
-    return float(p[:-1].max(initial=0.0))
-
-
-def _lead(case: CaseNetwork, p: Array) -> str:
-    """The cause that today's advice follows, or nothing when none stands out."""
-    k = int(np.argmax(p[:-1])) if len(p) > 1 else -1
-    if k < 0 or p[k] < LEAD_THRESHOLD:
-        return ""
-    return case.nodes[k]

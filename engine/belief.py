@@ -4,7 +4,7 @@ A network holds binary *nodes* (causes). A node comes on by itself with its ``ba
 probability, or is brought on by a parent that feeds it. A *finding* is an answered
 sign; it comes on by itself (its ``leak``) or through any node that links to it. An
 answer that speaks for a sign enters as an auxiliary variable, an answer that speaks
-against one is absorbed into the weights of its nodes and costs nothing.
+against one is folded into the weights of its nodes and costs nothing.
 
 Every table is over at most two variables before elimination starts, so the cost is
 set by the *width* of the elimination order, which is known before any arithmetic.
@@ -23,7 +23,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .elimination import Array, Numbers, Structure, TooWide, order, run
+from .elimination import Array, Numbers, TooWide, run
+from .structure import Structure
 
 WIDTH_CAP = 16
 """Largest number of variables in one table; beyond it the weakest nodes are folded in."""
@@ -50,12 +51,20 @@ class Finding:
         """Whether the answer is likelier when the sign is there."""
         return self.if_there > self.if_not
 
+    @property
+    def folds_roughly(self) -> bool:
+        """Whether folding it leaves something out: a doubtful "no" to a sign that several nodes may show."""
+        return 0 < self.if_there < self.if_not and len(self.links) > 1
+
     def folded(self) -> Finding:
         """This answer against a sign, as a sure "no" with adjusted leak and links.
 
-        Exact when at most one linked node is on; the mean error otherwise is about 0.002.
+        Exact when at most one linked node is on. With more of them on, the chance that the sign was there and missed
+        is taken for each instead of once.
         """
         r1, r0 = self.if_there, self.if_not
+        if r1 == 0 and r0 == 1:
+            return self
         quiet = r1 + (r0 - r1) * (1 - self.leak)
         links = tuple((node, 1 - (r1 + (r0 - r1) * (1 - self.leak) * (1 - q)) / quiet) for node, q in self.links)
         return Finding(1 - quiet, links, 0.0, 1.0)
@@ -107,16 +116,21 @@ def beliefs(
     *,
     cap: int = WIDTH_CAP,
     redraw: Redraw | None = None,
+    fold: bool = True,
 ) -> Beliefs:
     """Posterior of every node in every lane.
+
+    ``fold``: every "no" is folded (see ``Finding``) and costs nothing. Without, each is weighed as it was said, at the
+    price of a variable for every doubtful one; the supposed answers of a lane are sure, and lose nothing either way.
 
     Raises ``TooWide`` when the elimination order exceeds ``cap``; the caller then falls back
     (``fallback.py``).
     """
-    positive = [j for j, f in enumerate(network.findings) if f.speaks_for]
+    positive = _kept(network, fold)
     plan = _plan(network, positive, cap)
     columns = redraw.base.shape[1] if redraw is not None else len(lanes)
     step = max(1, min(columns, _TABLE_BUDGET >> plan.width))
+    plan.lay_out(step)
     posterior = np.empty((len(network.base), columns))
     evidence = np.empty(columns)
     for start in range(0, columns, step):
@@ -140,6 +154,7 @@ def weighted(network: Network, base: Array, weight: Array, fed: Array) -> tuple[
     lanes = base.shape[1]
     posterior, evidence = np.empty_like(base), np.empty(lanes)
     step = max(1, min(lanes, _TABLE_BUDGET >> plan.width))
+    plan.lay_out(step)
     for start in range(0, lanes, step):
         part = slice(start, min(start + step, lanes))
         width = part.stop - start
@@ -148,27 +163,20 @@ def weighted(network: Network, base: Array, weight: Array, fed: Array) -> tuple[
     return posterior, evidence
 
 
-def width_of(network: Network) -> int:
+def width_of(network: Network, fold: bool = True) -> int:
     """Variables in the largest table that the network's elimination would need."""
-    positive = [j for j, f in enumerate(network.findings) if f.speaks_for]
-    return _plan(network, positive, 10_000).width
+    return _plan(network, _kept(network, fold), 10_000).width
+
+
+def _kept(network: Network, fold: bool) -> list[int]:
+    """The findings that get a variable; all others are absorbed into the weights of their nodes."""
+    return [j for j, f in enumerate(network.findings) if f.speaks_for or (f.folds_roughly and not fold)]
 
 
 def _plan(network: Network, positive: Sequence[int], cap: int) -> Structure:
-    n = len(network.base)
-    plan = Structure(n)
-    strength = 0
-    for slot, j in enumerate(positive):
-        for node, _ in network.findings[j].links:
-            plan.pairs.append((node, n + slot, strength))
-            strength += 1
-    with_parents = sorted({child for _, child, _ in network.feeds})
-    own = {c: n + len(positive) + k for k, c in enumerate(with_parents)}
-    plan.own = list(own.items())
-    for parent, child, _ in network.feeds:
-        plan.pairs.append((parent, own[child], strength))
-        strength += 1
-    plan.order, plan.width = order(n + len(positive) + len(own), [*((a, b) for a, b, _ in plan.pairs), *plan.own])
+    pairs = [(node, sign) for sign, j in enumerate(positive) for node, _ in network.findings[j].links]
+    feeds = [(parent, child) for parent, child, _ in network.feeds]
+    plan = Structure(len(network.base), len(positive), pairs, feeds)
     if plan.width > cap:
         raise TooWide(plan.width)
     return plan
@@ -184,10 +192,10 @@ def _numbers(network: Network, positive: Sequence[int], lanes: Sequence[Lane]) -
         f = network.findings[j]
         signs[slot, 0] = f.if_there
         signs[slot, 1] = (f.if_not - f.if_there) * (1 - f.leak)
-    folded = {j: f.folded() for j, f in enumerate(network.findings) if not f.speaks_for}
+    slots = {j: slot for slot, j in enumerate(positive)}
+    folded = {j: f.folded() for j, f in enumerate(network.findings) if j not in slots}
     for f in folded.values():
         _absorb(f, weight, constant, slice(None))
-    slots = {j: slot for slot, j in enumerate(positive)}
     for k, lane in enumerate(lanes):
         for f in lane.absent:
             _absorb(f.folded(), weight, constant, k)
@@ -219,15 +227,14 @@ def _redrawn(network: Network, positive: Sequence[int], redraw: Redraw, part: sl
     signs = np.empty((len(positive), 2, columns))
     rows: list[Array] = []
     at = 0
-    slot = 0
-    for f in network.findings:
+    slots = {j: slot for slot, j in enumerate(positive)}
+    for j, f in enumerate(network.findings):
         drawn = redraw.links[at : at + len(f.links), part]
         at += len(f.links)
-        if f.speaks_for:
-            signs[slot, 0] = f.if_there
-            signs[slot, 1] = (f.if_not - f.if_there) * (1 - f.leak)
+        if j in slots:
+            signs[slots[j], 0] = f.if_there
+            signs[slots[j], 1] = (f.if_not - f.if_there) * (1 - f.leak)
             rows.extend(drawn)
-            slot += 1
             continue
         quiet = f.if_there + (f.if_not - f.if_there) * (1 - f.leak)
         for (node, _), q in zip(f.links, drawn, strict=True):

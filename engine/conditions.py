@@ -6,7 +6,7 @@ decide. So more answers can turn "not known" into yes or no, but never yes into 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 from .answers import AGE, UNKNOWN, Answers, Value, is_known
@@ -27,11 +27,11 @@ class View:
 def truth(condition: Condition, view: View) -> bool | None:
     """True, False, or None when the answers do not decide."""
     if condition.all:
-        return _every(truth(c, view) for c in condition.all)
+        return _every(condition.all, view, False)
     if condition.any:
-        return _not(_every(_not(truth(c, view)) for c in condition.any))
+        return _not(_every(condition.any, view, True))
     if condition.none:
-        return _every(_not(truth(c, view)) for c in condition.none)
+        return _every(condition.none, view, True)
     if condition.holds:
         return view.holds(condition.holds)
     if condition.sign:
@@ -41,6 +41,11 @@ def truth(condition: Condition, view: View) -> bool | None:
 
 def leaf_truth(condition: Condition, answers: Answers, cheese: Cheese) -> bool | None:
     """Truth of a condition that looks at one answer or at the rind."""
+    if condition.ask:  # the most frequent by far
+        value = answers.get(condition.ask)
+        if condition.ask == AGE and not is_known(value):
+            value = cheese.age_days  # worked out from the day of making, if that is known
+        return None if value is None or value == UNKNOWN else meets(condition, value)
     if condition.rind:
         return cheese.is_one_of(condition.rind)
     if condition.may_be:
@@ -51,14 +56,7 @@ def leaf_truth(condition: Condition, answers: Answers, cheese: Cheese) -> bool |
         return cheese.age_days is None
     if condition.unanswered:
         return not is_known(answers.get(condition.unanswered))
-    if condition.dont_know:
-        return answers.get(condition.dont_know) == UNKNOWN
-    value = answers.get(condition.ask)
-    if condition.ask == AGE and not is_known(value):
-        value = cheese.age_days  # worked out from the day of making, if that is known
-    if value is None or not is_known(value):
-        return None
-    return meets(condition, value)
+    return answers.get(condition.dont_know) == UNKNOWN
 
 
 def meets(condition: Condition, value: Value) -> bool:
@@ -80,10 +78,12 @@ def _not(value: bool | None) -> bool | None:
     return None if value is None else not value
 
 
-def _every(values: Iterator[bool | None]) -> bool | None:
+def _every(parts: Iterable[Condition], view: View, stop: bool) -> bool | None:
+    """False as soon as one part is ``stop``; else None when one is not known, and True when none is."""
     result: bool | None = True
-    for value in values:
-        if value is False:
+    for part in parts:
+        value = truth(part, view)
+        if value is stop:
             return False
         if value is None:
             result = None

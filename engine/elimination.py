@@ -1,22 +1,21 @@
-"""Variable elimination over pair tables: the arithmetic under ``belief``.
-
-A structure (which variables meet in which tables, and in which order they go) is planned once;
-numbers then run through it, many lanes side by side.
-"""
+"""Variable elimination: the arithmetic under ``belief``. Numbers run through a structure, many lanes side by side."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .structure import Structure, Wave
+
 Array = NDArray[np.float64]
 
 ROUNDING_GAP = 1e-9
-"""Rounding that shows more than this in a probability's logarithm is done again with longer numbers."""
+"""Rounding that shows more than this in a probability is done again with longer numbers."""
+_TINY = 1e-300
+"""Divides in place of nought, where only nought is divided."""
 
 
 class TooWide(Exception):
@@ -28,19 +27,6 @@ class TooWide(Exception):
 
 
 @dataclass(slots=True)
-class Structure:
-    """Variables, pair tables and elimination order of one network's structure."""
-
-    nodes: int
-    pairs: list[tuple[int, int, int]] = field(default_factory=list)
-    """(node variable, auxiliary variable, index into the strengths)."""
-    own: list[tuple[int, int]] = field(default_factory=list)
-    """(node variable, its own auxiliary) for nodes that have parents."""
-    order: list[int] = field(default_factory=list)
-    width: int = 0
-
-
-@dataclass(slots=True)
 class Numbers:
     """The numbers of a run: one column per lane."""
 
@@ -49,42 +35,6 @@ class Numbers:
     signs: Array
     strengths: Array
     log_constant: Array
-
-
-def order(variables: int, edges: Iterable[tuple[int, int]]) -> tuple[list[int], int]:
-    """Smallest neighbourhood first; near ties go to the fewest new edges, then to the lower number."""
-    near = [0] * variables
-    for a, b in edges:
-        near[a] |= 1 << b
-        near[b] |= 1 << a
-    left = set(range(variables))
-    order: list[int] = []
-    width = 0
-    while left:
-        smallest = min(near[v].bit_count() for v in left)
-        best = min(
-            (v for v in left if near[v].bit_count() <= smallest + (1 if smallest > 2 else 0)),
-            key=lambda v: (_fill(near, v), v),
-        )
-        around = near[best]
-        width = max(width, around.bit_count() + 1)
-        for u in _bits(around):
-            near[u] = (near[u] | around) & ~(1 << u) & ~(1 << best)
-        left.remove(best)
-        order.append(best)
-    return order, width
-
-
-def _bits(mask: int) -> Iterable[int]:
-    while mask:
-        low = mask & -mask
-        yield low.bit_length() - 1
-        mask ^= low
-
-
-def _fill(near: Sequence[int], v: int) -> int:
-    around = near[v]
-    return sum((around & ~near[u]).bit_count() - 1 for u in _bits(around)) // 2
 
 
 def run(plan: Structure, numbers: Numbers) -> tuple[Array, Array]:
@@ -110,123 +60,121 @@ def _precise(numbers: Array) -> Array:
 
 
 def _eliminate(plan: Structure, numbers: Numbers) -> tuple[Array, Array, float]:
-    """Forward pass to P(answers), reverse pass to every node's posterior.
+    """Forward pass to P(answers), reverse pass to every node's posterior, and what rounding may have cost."""
+    single, keep, blocks = _factors(plan, numbers)
+    share = np.zeros(single[:, 0].shape, dtype=single.dtype)  # by variable: its chance of being on
+    parts = [_hung(wave, single, keep, blocks) for wave in plan.waves]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        log_inner, gap = _inner(plan, single, keep, blocks, share)
+        loose = single[plan.loose]
+        total = loose.sum(axis=1)
+        share[plan.loose] = loose[:, 1] / total
+        evidence = numbers.log_constant + log_inner + np.log(total).sum(axis=0)
+        lost = [np.abs(loose).sum(axis=1) / np.abs(total)]
+        for wave, part in zip(reversed(plan.waves), reversed(parts), strict=True):
+            on = share[wave.onto]
+            sent = part.sum(axis=1)
+            sent[sent == 0] = _TINY
+            chance = np.stack([1 - on, on], axis=1) / sent
+            share[wave.going] = (part[:, 1] * chance).sum(axis=1)
+            lost.append((np.abs(part).sum(axis=1) * np.abs(chance)).sum(axis=1))
+    # max, unlike the built-in one, keeps a NaN, which then fails the caller's test
+    worst = max(float(each.max(initial=0.0)) for each in lost)
+    return share[: plan.nodes], evidence, gap + float(np.finfo(np.float64).eps) * worst
 
-    Every node's table, with all that reaches it, sums to P(answers) once more. The widest gap between
-    those sums, on the log scale, is returned too: it shows how much rounding has cost.
+
+def _factors(plan: Structure, numbers: Numbers) -> tuple[Array, Array, Array]:
+    """Numbers of each variable alone, of each link, and of each block, first as it is and then turned round."""
+    base, weight, keep = numbers.base, numbers.weight, 1 - numbers.strengths
+    columns = base.shape[1]
+    off = 1 - base
+    single = np.ones((plan.variables, 2, columns), dtype=base.dtype)
+    single[: plan.nodes, 0], single[: plan.nodes, 1] = off, base * weight
+    single[plan.nodes : plan.nodes + plan.signs] = numbers.signs
+    first = len(plan.several)
+    blocks = np.zeros((len(plan.blocks), 2, 2, columns), dtype=base.dtype)  # node, auxiliary or parent
+    if blocks.size:
+        fed = [child for child, *_ in plan.fed]
+        single[[*plan.several, *fed]] = 1.0  # a block holds the numbers of its node
+        blocks[:first, 1, 0], blocks[:first, 0, 1] = weight[plan.several], off[plan.several]
+        blocks[:first, 1, 1] = -off[plan.several] * weight[plan.several]
+        blocks[first:, 0, 0] = off[fed]
+        blocks[first:, 0, 1] = off[fed] * keep[[k for *_, k in plan.fed]]
+        blocks[first:, 1] = (1 - blocks[first:, 0]) * weight[fed][:, None]
+    return single, keep, np.concatenate([blocks, blocks.swapaxes(1, 2)])
+
+
+def _hung(wave: Wave, single: Array, keep: Array, blocks: Array) -> Array:
+    """What a wave multiplies the variables by that it hangs on, which is done here, before it is summed out."""
+    part = np.ones((len(wave.going), 2, 2, single.shape[2]), dtype=single.dtype)  # going, staying
+    rows, links = wave.linked
+    np.multiply.at(part[:, 1, 1], rows, keep[links])
+    rows, numbered = wave.joined
+    np.multiply.at(part, rows, blocks[numbered])
+    part *= single[wave.going][:, :, None]
+    np.multiply.at(single, wave.onto, part.sum(axis=1))
+    return part
+
+
+def _inner(plan: Structure, single: Array, keep: Array, blocks: Array, share: Array) -> tuple[Array, float]:
+    """The variables that do not hang: log of what they sum to, and the widest gap that rounding leaves.
+
+    In the reverse pass every table, with all that reaches it, sums to 1: the gap is how far off that is.
     """
-    place = {v: k for k, v in enumerate(plan.order)}
-    columns = numbers.base.shape[1]
-    parented = dict(plan.own)
-    pairs: dict[int, list[tuple[int, Array]]] = {v: [] for v in plan.order}
-    near: dict[int, set[int]] = {v: set() for v in plan.order}
-    keep = 1 - numbers.strengths
-    for a, b, k in plan.pairs:
-        first, second = (a, b) if place[a] < place[b] else (b, a)
-        pairs[first].append((second, keep[k]))
-        near[first].add(second)
-    own_table: dict[int, tuple[int, Array]] = {}
-    for node, aux in plan.own:
-        table = np.zeros((2, 2, columns), dtype=numbers.base.dtype)  # node, auxiliary
-        table[1, 0] = numbers.weight[node]
-        table[0, 1] = 1 - numbers.base[node]
-        table[1, 1] = -(1 - numbers.base[node]) * numbers.weight[node]
-        if place[node] < place[aux]:
-            own_table[node] = (aux, table)
-            near[node].add(aux)
-        else:
-            own_table[aux] = (node, table.swapaxes(0, 1))
-            near[aux].add(node)
-    messages: dict[int, list[tuple[int, list[int], Array]]] = {v: [] for v in plan.order}
-    scopes: dict[int, list[int]] = {}
-    locals_: dict[int, Array] = {}
-    log_scale = numbers.log_constant.copy()
-    below: dict[int, Array] = {}  # log of all scales taken out at and under a variable
-    for v in plan.order:
-        wanted = set(near[v])
-        for _, scope, _ in messages[v]:
-            wanted.update(scope)
-        wanted.discard(v)
-        scope = [v, *sorted(wanted, key=place.__getitem__)]
-        scopes[v] = scope
-        axis = {u: k for k, u in enumerate(scope)}
-        table = np.ones((2,) * len(scope) + (columns,), dtype=numbers.base.dtype)
-        unary = _unary(plan, numbers, v, parented)
-        if unary is not None:
-            table *= unary.reshape((2,) + (1,) * (len(scope) - 1) + (columns,))
-        for u, factor in pairs[v]:
-            index: list[int | slice] = [1, *([slice(None)] * (len(scope) - 1))]
-            index[axis[u]] = 1
-            table[tuple(index)] *= factor
-        if v in own_table:
-            u, block = own_table[v]
-            shape = [2 if w in (v, u) else 1 for w in scope]
-            table *= block.reshape((*shape, columns))
-        locals_[v] = table
-        full = table
-        for _, inner, message in messages[v]:
-            full = full * _spread(message, inner, scope)
-        total = full.sum(axis=0)
-        scale = np.abs(total).reshape(-1, columns).max(axis=0)
-        scale[scale == 0] = 1.0
-        total = total / scale
-        below[v] = np.log(scale) + sum(below[child] for child, _, _ in messages[v])
-        if len(scope) > 1:
-            messages[scope[1]].append((v, scope[1:], total))
-        else:
-            with np.errstate(invalid="ignore", divide="ignore"):
-                below[v] = below[v] + np.log(total)
-            log_scale += below[v]
-    posterior = np.empty((plan.nodes, columns), dtype=numbers.base.dtype)
-    down: dict[int, tuple[list[int], Array]] = {}
-    whole: dict[int, Array] = {}  # what a variable's table must sum to, on the log scale
-    gap = 0.0
-    for v in reversed(plan.order):
-        scope = scopes[v]
-        above = locals_[v]
-        whole.setdefault(v, below[v])
-        beneath = sum(below[child] for child, _, _ in messages[v])
-        if v in down:
-            inner, message = down[v]
-            above = above * _spread(message, inner, scope)
-        arrivals = messages[v]
-        spread = [_spread(message, inner, scope) for _, inner, message in arrivals]
-        for k, (child, inner, _) in enumerate(arrivals):
-            rest = above
-            for other, factor in enumerate(spread):
-                if other != k:
-                    rest = rest * factor
-            gone = tuple(a for a, u in enumerate(scope) if u not in inner)
-            out = rest.sum(axis=gone) if gone else rest
-            scale = np.abs(out).reshape(-1, columns).max(axis=0)
-            scale[scale == 0] = 1.0
-            down[child] = (inner, out / scale)
-            whole[child] = whole[v] - np.log(scale) - (beneath - below[child])
-        if v < plan.nodes:
-            for factor in spread:
-                above = above * factor
-            halves = above.reshape(2, -1, columns).sum(axis=1)
-            with np.errstate(invalid="ignore", divide="ignore"):
-                both = halves[0] + halves[1]
-                posterior[v] = halves[1] / both
-                # maximum, unlike max, keeps a NaN, which then fails the caller's test
-                gap = float(np.maximum(gap, np.abs(np.log(both) + beneath - whole[v]).max(initial=0.0)))
-    return posterior, log_scale, gap
+    columns = single.shape[2]
+    count = len(plan.tables)
+    local = _filled(plan, single, keep, blocks)
+    messages: list[Array] = [np.empty(0)] * count
+    scale = np.empty((count, columns), dtype=single.dtype)
+    for k in reversed(range(count)):
+        table, full = plan.tables[k], local[k]
+        for child in table.beneath:
+            full = full * messages[child]
+        for _ in range(table.going):  # one by one, so that what cancels does so before it is multiplied further
+            full = full[0] + full[1]
+        scale[k] = np.maximum(np.maximum.reduce(np.abs(full.reshape(-1, columns)), axis=0), _TINY)
+        messages[k] = (full / scale[k]).reshape((*table.spread, columns))
+    sums = np.ones_like(scale)
+    back: list[Array] = [np.empty(0)] * count
+    log_sum = np.log(scale).sum(axis=0)
+    for k, table in enumerate(plan.tables):
+        if table.above < 0:
+            back[k] = messages[k]
+            log_sum = log_sum + np.log(messages[k])  # of 1, unless rounding has eaten the sum
+        # Both directions are divided by the same scale: so every table comes to sum to 1.
+        full = local[k] * (back[k] / scale[k])
+        later: list[Array] = []  # products of the messages after each
+        for child in reversed(table.beneath[1:]):
+            later.append(later[-1] * messages[child] if later else messages[child])
+        for child in table.beneath:
+            rest = full * later.pop() if later else full
+            back[child] = np.add.reduce(rest, axis=plan.tables[child].gone)
+            full = full * messages[child]
+        for v, told in zip(table.scope, table.told, strict=False):
+            if told:
+                share[v] = np.add.reduce(full[1].reshape(-1, columns), axis=0)
+            full = full[0] + full[1]
+        sums[k] = np.add.reduce(full.reshape(-1, columns), axis=0)
+    share[plan.order] /= sums[plan.homes]
+    return log_sum, float(np.abs(sums - 1).max(initial=0.0))
 
 
-def _unary(plan: Structure, numbers: Numbers, v: int, parented: dict[int, int]) -> Array | None:
-    if v < plan.nodes:
-        if v in parented:
-            return None
-        return np.stack([1 - numbers.base[v], numbers.base[v] * numbers.weight[v]])
-    slot = v - plan.nodes
-    if slot < numbers.signs.shape[0]:
-        sign: Array = numbers.signs[slot]
-        return sign
-    return None
-
-
-def _spread(message: Array, inner: Sequence[int], scope: Sequence[int]) -> Array:
-    """A message over some variables, shaped to multiply a table over more of them."""
-    inside = set(inner)
-    return message.reshape((*(2 if u in inside else 1 for u in scope), message.shape[-1]))
+def _filled(plan: Structure, single: Array, keep: Array, blocks: Array) -> list[Array]:
+    """Every table with all that belongs to it multiplied in."""
+    columns = single.shape[2]
+    sizes = [columns << len(table.scope) for table in plan.tables]
+    space = np.ones(sum(sizes), dtype=single.dtype)
+    found = []
+    start = 0
+    for table, size in zip(plan.tables, sizes, strict=True):
+        filled = space[start : start + size].reshape((*(2,) * len(table.scope), columns))
+        start += size
+        for axis, v in enumerate(table.scope[: table.going], 1):
+            filled *= single[v].reshape((2, *(1,) * (len(table.scope) - axis), columns))
+        for index, link in table.links:
+            both = filled[index]
+            both *= keep[link]
+        for shape, block in table.blocks:
+            filled *= blocks[block].reshape((*shape, columns))
+        found.append(filled)
+    return found

@@ -96,6 +96,7 @@ class Builder:
         for cause in catalog.causes.values():
             for circumstance, strength in self.circumstances_of(cause):
                 self._movers.setdefault(circumstance, []).append((cause.id, strength))
+        self._moves: dict[tuple[str, bool], list[tuple[str, float]]] = {}
 
     def build(self, answers: Answers, chained: Chained) -> CaseNetwork:
         """The network for a set of answers and what follows from them."""
@@ -262,9 +263,12 @@ class Builder:
         noise = self.catalog.noise[question.about]
         return reliability(noise, state, question.kind == "scale" and sign.when is None)
 
-    def movers(self, circumstance: str) -> list[tuple[str, float]]:
-        """Causes a circumstance moves, with the log-odds it adds when it holds."""
-        return self._movers.get(circumstance, [])
+    def moves(self, circumstance: str, so: bool) -> list[tuple[str, float]]:
+        """Causes a circumstance moves, with the log-odds it adds once it is known to hold, or not to."""
+        if (circumstance, so) not in self._moves:
+            movers = self._movers.get(circumstance, [])
+            self._moves[(circumstance, so)] = [(cause, self.move(circumstance, by, so)) for cause, by in movers]
+        return self._moves[(circumstance, so)]
 
     def move(self, circumstance: str, strength: float, so: bool) -> float:
         """How far a circumstance moves the odds once known, in log-odds."""

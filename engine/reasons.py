@@ -115,9 +115,9 @@ def _reasons(
         if abs(part) < REASON_LEAST:
             continue
         drop = posterior[:-1] - lanes[:-1, column]
-        also = tuple(
-            case.nodes[int(k)] for k in np.argsort(-drop, kind="stable")[:3] if int(k) != node and drop[int(k)] > 0.05
-        )
+        # Rounded, so that causes level with each other stand in their own order and not in that of the last digit.
+        first = np.argsort(-drop.round(12), kind="stable")[:3]
+        also = tuple(case.nodes[int(k)] for k in first if int(k) != node and drop[int(k)] > 0.05)
         reasons.append(_reason(catalog, case, cause.id, thing, part, also if part > 0 else ()))
     return sorted(reasons, key=lambda r: (-round(abs(r.log_odds), 9), r.by))
 

@@ -83,6 +83,25 @@ def test_one_runner_keeps_nothing_from_one_run_to_the_next() -> None:
         assert runner.run(given_facts) == RuleRunner(rules).run(given_facts)
 
 
+def test_a_run_that_goes_on_from_the_last_equals_one_from_the_start() -> None:
+    for seed in range(150):
+        rng = random.Random(seed)
+        rules, _ = random_rules(rng, coherent=True)
+        way = {name: value for rule in rules for name, value in rule.premises} | dict(rule.concludes for rule in rules)
+        names = rng.sample(sorted(way), len(way))
+        runner = RuleRunner(rules)
+        for k in range(len(names) + 1):  # a fact more each time; some times one is taken back, or turned round
+            given_facts = {name: way[name] for name in names[:k]}
+            assert runner.run(given_facts) == RuleRunner(rules).run(given_facts)
+            if k and seed % 2:
+                given_facts.pop(rng.choice(names[:k]))
+                assert runner.run(given_facts) == RuleRunner(rules).run(given_facts)
+    rules = (ChainRule("a", ("b", True), (("a", True),)), ChainRule("b", ("c", True), (("a", False),)))
+    runner = RuleRunner(rules)
+    assert runner.run({"a": True}).settled == {"a": True, "b": True}
+    assert runner.run({"a": False}).settled == {"a": False, "c": True}
+
+
 def test_one_outcome_over_200_shuffles_of_facts_and_rules() -> None:
     rng = random.Random(11)
     while True:
@@ -113,7 +132,8 @@ def test_one_outcome_over_200_shuffles_of_answers(diagnoser: Diagnoser) -> None:
 def test_a_runner_that_broke_down_starts_afresh(monkeypatch: pytest.MonkeyPatch) -> None:
     rules = (ChainRule("a", ("b", True), (("a", True),)), ChainRule("b", ("c", False), (("b", True),)))
     runner = RuleRunner(rules)
-    whole = runner.run({"a": True})
+    whole = RuleRunner(rules).run({"a": True})
+    runner.run({})
 
     def broken(*_: object) -> None:
         raise KeyboardInterrupt
