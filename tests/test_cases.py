@@ -59,8 +59,9 @@ def test_case(diagnoser: Diagnoser, path: Path) -> None:
         ids = [c.id for c in ranked]
         if key == "first":
             assert ids[:1] == [expect[key]]
-            # A cause whose own page doubts it may come first and still leave the verdict open.
-            assert ranked[0].probability >= LEAST or expect.get("verdict") == "undecided"
+            # A cause whose own page doubts it, or a rare one that rests on one sign, may come first and still leave
+            # the verdict open.
+            assert ranked[0].probability >= LEAST or expect.get("verdict") in ("undecided", "hold")
         elif key == "in_first_three":
             assert expect[key] in ids[:3]
         else:

@@ -49,6 +49,8 @@ class Investigation:
     story: str
     established: tuple[str, ...]
     """Causes of the knowledge, any of which would be right; empty: none stands for it, or nothing was wrong."""
+    row: str
+    """Where what was found belongs to the normal course: the row that names it."""
     verdict: str
     """Where no cause is: ``normal``, or ``undecided``, which a hold or a stop may go with."""
     answers: str
@@ -57,6 +59,11 @@ class Investigation:
     note: str = ""
     asked: tuple[str, ...] = ()
     """Questions that were answered."""
+
+    @property
+    def explained(self) -> bool:
+        """Whether the investigation established something that the knowledge has a name for."""
+        return bool(self.established or self.row)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +75,7 @@ class Outcome:
     place: int | None
     """Best place of an established cause among causes of its kind, from 1; None: not in the list."""
     right: bool
-    """An established cause among the first three of its kind, or the right verdict where there is none."""
+    """An established cause among the first three of its kind, the row that names it, or the right verdict."""
     leads: str
     """Id of the first cause in the list; empty when there is none."""
     signless: bool = False
@@ -95,6 +102,7 @@ def read_investigation(path: Path) -> Investigation:
         strength=_words(data.get("strength")),
         story=_words(data.get("story")),
         established=tuple(name for name in named if name not in WITHOUT_CAUSE),
+        row=_words(wanted.get("row")),
         verdict=next((name for name in named if name in WITHOUT_CAUSE), ""),
         answers=", ".join(f"{k}: {_said(v)}" for k, v in answers.items())
         if answers and isinstance(answers, dict)
@@ -137,7 +145,7 @@ def outcome(case: Investigation, catalog: Catalog, d: Diagnosis) -> Outcome:
     if case.established:
         right = place is not None and place <= 3
     elif case.verdict == "normal":
-        right = d.verdict == "normal"
+        right = d.verdict == "normal" and (not case.row or case.row in d.normal.rows)
     else:
         right = d.lead is None and d.verdict not in ("normal", "causes")
     shown_by = {leaf.ask for s in catalog.signs.values() if s.when for leaf in leaves(s.when)} | set(catalog.signs)
@@ -156,12 +164,12 @@ def place_of(catalog: Catalog, d: Diagnosis, id: str) -> int | None:
 
 
 def tally(reached: Sequence[Outcome]) -> str:
-    """The outcome of all in one sentence."""
-    named = [o for o in reached if o.case.established]
-    others = [o for o in reached if not o.case.established]
-    first = sum(o.place == 1 for o in named)
-    three = sum(o.right for o in named)
-    missed = len(named) - three
+    """The outcome of all in a few sentences."""
+    explained = [o for o in reached if o.case.explained]
+    others = [o for o in reached if not o.case.explained]
+    named = [o for o in explained if o.case.established]
+    rows = [o for o in explained if not o.case.established]
+    missed = sum(not o.right for o in explained)
     signless = [o for o in named if o.signless]
     left = [o for o in named if not o.signless]
     proof = (
@@ -172,9 +180,11 @@ def tally(reached: Sequence[Outcome]) -> str:
         else ""
     )
     return (
-        f"Of {len(named)} with a cause the knowledge holds, it came first in {first} and among the first three in "
-        f"{three}; {missed} missed it. {proof}"
-        f"Of {len(others)} without, {sum(o.right for o in others)} ended as they should."
+        f"Of {len(reached)} investigations {len(explained)} established what it was, and {len(explained) - missed} of "
+        f"these are told so here; {missed} missed it. In {len(named)} it was a cause: that came first in "
+        f"{sum(o.place == 1 for o in named)} and among the first three of its kind in {sum(o.right for o in named)}. "
+        f"{proof}In {len(rows)} it belonged to the normal course: {sum(o.right for o in rows)} are called so. "
+        f"Of {len(others)} that established nothing, {sum(o.right for o in others)} ended undecided, as it should."
     )
 
 
@@ -217,7 +227,9 @@ def _found(catalog: Catalog, case: Investigation) -> str:
         return " or ".join(
             f"[{catalog.causes[id].name}](causes/{id}.md)" if id in catalog.causes else id for id in case.established
         )
-    return "nothing wrong at this age" if case.verdict == "normal" else "nothing that a cause here stands for"
+    if case.row:
+        return f"{catalog.normal[case.row].name}, which is normal at that age"
+    return "nothing that anything here stands for"
 
 
 def _place(o: Outcome) -> str:

@@ -222,7 +222,8 @@ class _Drawer:
             question = self._catalog.questions[name]
             chances = {s.id: self._chance(s, case, on) for s in signs}
             value, true_signs = self._answer(question, signs, chances, case.cheese, rng)
-            given[name] = value
+            if value != ():  # none of the options, where none of them says so: the question is passed over
+                given[name] = value
             there |= true_signs
         return Answers.of(given), frozenset(there)
 

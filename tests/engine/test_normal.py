@@ -218,3 +218,22 @@ def test_columns_judge_usual_signs_as_one_look_does(diagnoser: Diagnoser, cases:
     verdicts = verdicts_of(diagnoser, some)
     assert verdicts == [diagnoser.verdict_of(answers)[2] for answers in some]
     assert "normal" in verdicts
+
+
+@pytest.mark.parametrize(
+    ("style", "age", "pierced", "verdict"),
+    [
+        ("blue_coated", 30, None, "normal"),
+        ("blue_coated", 100, None, "not normal"),
+        ("blue_coated", 55, 50, "normal"),
+        ("blue_coated", 100, 40, "not normal"),
+        ("blue_moist", 12, None, "normal"),
+        ("blue_moist", 40, None, "not normal"),
+    ],
+)
+def test_no_veins_are_normal_only_until_air_had_its_time(
+    diagnoser: Diagnoser, style: str, age: int, pierced: int | None, verdict: str
+) -> None:
+    holes: dict[str, Value] = {"pierced": "no"} if pierced is None else {"pierced": "yes", "pierce_day": float(pierced)}
+    found = diagnoser.diagnose(Answers.of({"style": style, "age_days": float(age), "vein_state": "none", **holes}))
+    assert (found.verdict == "normal") is (verdict == "normal")

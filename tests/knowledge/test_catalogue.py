@@ -180,6 +180,9 @@ def test_investigations_are_whole(diagnoser: Diagnoser, cases: list[Investigatio
         assert bool(case.established) != bool(case.verdict), case.id
         assert set(case.established) <= set(diagnoser.catalog.causes), case.id
         assert case.verdict in {"", *WITHOUT_CAUSE}, case.id
+        assert bool(case.row) == (case.verdict == "normal"), case.id
+        # Whatever an investigation established has a name here; only what nobody resolved has none.
+        assert case.explained != (case.strength == "unresolved"), case.id
 
 
 def test_the_table_agrees_with_the_cases(reached: list[Outcome], found: dict[str, str]) -> None:
@@ -206,8 +209,20 @@ def test_what_reports_no_sign_proves_nothing(reached: list[Outcome]) -> None:
 
 
 def test_at_most_one_investigation_is_missed(reached: list[Outcome]) -> None:
-    assert len([o for o in reached if o.case.established and not o.right]) <= 1
+    assert len([o for o in reached if o.case.explained]) >= 36
+    assert len([o for o in reached if o.case.explained and not o.right]) <= 1
     assert all(o.right for o in reached if o.case.strength == "unresolved")
+
+
+def test_what_is_normal_is_called_by_its_name(diagnoser: Diagnoser, reached: list[Outcome]) -> None:
+    rows = [o for o in reached if o.case.row]
+    assert rows
+    page = investigations_page(diagnoser.catalog, rows)
+    for o in rows:
+        assert diagnoser.catalog.normal[o.case.row].name in page
+    other = next(row for row in diagnoser.catalog.normal if row not in {o.case.row for o in rows})
+    wrong = [replace(o.case, row=other) for o in rows]
+    assert not any(o.right for o in outcomes(diagnoser, wrong))
 
 
 def test_a_miss_is_told_as_one(diagnoser: Diagnoser, cases: list[Investigation]) -> None:
@@ -217,7 +232,10 @@ def test_a_miss_is_told_as_one(diagnoser: Diagnoser, cases: list[Investigation])
     none = replace(case, established=(), verdict="undecided")
     reached = outcomes(diagnoser, [unknown, none])
     assert [(o.place, o.right) for o in reached] == [(None, False), (None, False)]
-    assert "1 missed it. Of 1 without, 0 ended as they should." in tally(reached)
+    assert "Of 2 investigations 1 established what it was, and 0 of these are told so here; 1 missed it." in tally(
+        reached
+    )
+    assert "Of 1 that established nothing, 0 ended undecided" in tally(reached)
     text = investigations_page(diagnoser.catalog, reached)
     assert "**missed** (not in the list)" in text
     assert text.count("**missed**") == 4

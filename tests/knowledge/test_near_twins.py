@@ -1,4 +1,4 @@
-"""One cause under two names is found, and what is packaged holds none."""
+"""One cause or one sign under two names is found, and what is packaged holds none."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
-from rindwright.engine.model import Cause, Knowledge
+from rindwright.engine.model import Cause, Knowledge, Link
 from rindwright.engine.reading.loader import Loaded
-from rindwright.engine.reading.review import near_twins, no_twins
+from rindwright.engine.reading.review import near_twin_signs, near_twins, no_twins
 
 
 def with_twin(knowledge: Knowledge, change: Callable[[Cause], Cause]) -> Knowledge:
@@ -22,7 +22,7 @@ def sentences(knowledge: Knowledge) -> list[str]:
     return [f.sentence for f in loaded.faults]
 
 
-def test_the_packaged_causes_hold_no_twins(knowledge: Knowledge) -> None:
+def test_the_packaged_causes_and_signs_hold_no_twins(knowledge: Knowledge) -> None:
     assert sentences(knowledge) == []
 
 
@@ -54,3 +54,36 @@ def test_a_reader_can_tell_look_alikes_apart(knowledge: Knowledge) -> None:
     told = {frozenset((c.id, look.cause)) for c in knowledge.causes for look in c.mistaken_for}
     for pair in near_twins(knowledge.causes, 0.6):
         assert frozenset(pair) in told, pair
+
+
+# --- signs -------------------------------------------------------------------------------------
+
+
+def with_twin_sign(knowledge: Knowledge, one: str, left_out: int = 0, **changed: str) -> Knowledge:
+    """A sign and its question once more under another name, on every page but some that names the first."""
+    sign = replace(next(s for s in knowledge.signs if s.id == one), id="twin")
+    question = replace(next(q for q in knowledge.questions if q.id == one), id="twin", **changed)  # type: ignore[arg-type]
+    pages = [c for c in knowledge.causes if any(link.sign == one for link in c.signs)][left_out:]
+
+    def linked(cause: Cause) -> Cause:
+        again: tuple[Link, ...] = tuple(replace(link, sign="twin") for link in cause.signs if link.sign == one)
+        return replace(cause, signs=(*cause.signs, *again)) if cause in pages else cause
+
+    return replace(
+        knowledge,
+        signs=(*knowledge.signs, sign),
+        questions=(*knowledge.questions, question),
+        causes=tuple(linked(c) for c in knowledge.causes),
+    )
+
+
+@pytest.mark.parametrize("one", ["slip_skin", "lid_drops", "long_hairs"])
+def test_a_sign_that_stands_twice_is_named(knowledge: Knowledge, one: str) -> None:
+    found = sentences(with_twin_sign(knowledge, one))
+    assert any(f'"{one}" and "twin" point to the same causes' in sentence for sentence in found)
+    assert near_twin_signs(with_twin_sign(knowledge, "blue_green_spot", left_out=1)) == [("blue_green_spot", "twin")]
+
+
+def test_another_sense_or_half_the_causes_make_no_twin_sign(knowledge: Knowledge) -> None:
+    assert near_twin_signs(with_twin_sign(knowledge, "slip_skin", about="look")) == []
+    assert near_twin_signs(with_twin_sign(knowledge, "blue_green_spot", left_out=10)) == []

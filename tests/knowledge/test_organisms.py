@@ -44,6 +44,12 @@ PUBLISHED = [
 ]  # fmt: skip
 """Read off abstracts and pages, each with its source in the knowledge; none is from memory."""
 
+LIFELESS = (
+    "tyrosine_crystals", "lactate_crystals", "smear_grit", "maillard_browning", "light_bleach", "freeze_burn",
+    "white_band",
+)  # fmt: skip
+"""Marks that are taken for growth and are none."""
+
 
 def text_of(organism: Organism) -> str:
     return " ".join(" ".join(strings_in(organism)).split())
@@ -92,3 +98,9 @@ def test_the_silent_germ_shows_nothing_and_is_no_look_alike(knowledge: Knowledge
     assert not listeria.mistaken_for
     assert not [o.id for o in knowledge.organisms if "listeria" in o.mistaken_for]
     assert not [c.id for c in knowledge.causes if "listeria" in c.organisms]
+
+
+def test_every_other_germ_is_met_on_some_page(knowledge: Knowledge) -> None:
+    """An organism that no cause names is a page that nobody comes to. What does not live needs no cause."""
+    met = {o for c in knowledge.causes for o in c.organisms}
+    assert {o.id for o in knowledge.organisms} - met == {"listeria", *LIFELESS}

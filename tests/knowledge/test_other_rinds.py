@@ -157,3 +157,48 @@ def test_acts_that_can_burn_or_gas_say_so_first(knowledge: Knowledge) -> None:
         for line in act.hygiene:
             if re.search(r"chlorine", line, re.IGNORECASE):
                 assert re.search(r"must not meet|rinse", line), (act.id, line)
+
+
+FED_BY = {
+    "curd_too_wet": ("geotrichum_overgrowth", "mucor_cat_hair", "pseudomonas_fluorescens", "box_too_wet",
+                     "yeast_gel_film"),
+    "under_salted": ("geotrichum_overgrowth", "mucor_cat_hair", "pseudomonas_fluorescens"),
+    "over_salted": ("no_deacidifying_yeast", "blue_mould_cross", "blue_starved", "bloom_culture_weak"),
+    "no_deacidifying_yeast": ("mucor_cat_hair", "blue_mould_cross", "pseudomonas_fluorescens"),
+    "too_cold": ("yeast_gel_film", "pseudomonas_fluorescens", "blue_starved"),
+    "too_warm": ("stale_air", "overripe", "tyrosine_browning", "toxigenic_suspect", "fat_sweat"),
+    "box_too_dry": ("blue_mould_cross", "rind_crack_dry"),
+    "box_too_wet": ("geotrichum_overgrowth", "mucor_cat_hair", "pseudomonas_fluorescens", "wet_rot_under", "blue_slimy",
+                    "yeast_gel_film"),
+    "not_turned": ("grown_into_mat", "wet_rot_under", "pink_red_contaminant"),
+    "open_rough_surface": ("blue_mould_cross", "cheese_fly_larvae", "cloth_gap_mould"),
+    "rind_crack_dry": ("blue_mould_cross", "cheese_fly_larvae", "cloth_gap_mould"),
+    "wash_too_hard": ("blue_mould_cross", "wet_rot_under"),
+    "wrap_too_tight": ("stale_air", "tyrosine_browning", "blue_fades_in_wrap"),
+    "bloom_culture_weak": ("mucor_cat_hair", "blue_mould_cross", "dark_mould"),
+    "wrap_too_early": ("mucor_cat_hair", "blue_mould_cross", "dark_mould"),
+    "curd_too_sweet": ("pseudomonas_fluorescens", "early_gas_coliform", "blue_slipcoat", "late_gas"),
+    "boards_wrong": ("wet_rot_under",),
+    "condensation_drip": ("wet_rot_under",),
+    "fat_sweat": ("oil_rancid", "wax_pinhole"),
+    "cloth_gap_mould": ("cheese_mites", "cheese_fly_larvae"),
+    "cloth_dry_split": ("cheese_mites", "cheese_fly_larvae"),
+}  # fmt: skip
+"""What brings what about. The two ends meet on at least one kind of rind."""
+
+BY_CIRCUMSTANCE = {
+    "blue_slipcoat": "curd_wet", "wax_on_damp": "curd_wet",
+    "wax_pinhole": "coated_bumpy", "coat_over_mould": "coated_bumpy",
+}  # fmt: skip
+"""Ends that are never on one rind: what was done when the cheese was made or coated is asked instead."""
+
+
+def test_one_trouble_brings_the_other_about(knowledge: Knowledge) -> None:
+    causes = {c.id: c for c in knowledge.causes}
+    missing = [
+        (one, other) for one, others in FED_BY.items() for other in others
+        if other not in {f.cause for f in causes[one].leads_to}
+    ]  # fmt: skip
+    assert missing == []
+    for id, when in BY_CIRCUMSTANCE.items():
+        assert when in {c.when for c in causes[id].likelier}, id

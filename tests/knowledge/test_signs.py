@@ -224,4 +224,27 @@ def test_soft_layer_of_stilton_is_measured(catalog: Catalog) -> None:
 
 def test_a_phrase_of_a_sign_and_of_the_screen_is_heard_for_both(catalog: Catalog) -> None:
     assert {"pink_dry", "odd_growth"} <= {r.question for r in readings(catalog, "there is pink fluff on it")}
-    assert {r.question for r in readings(catalog, "smells of poo")} == {"dung_smell"}
+
+
+@pytest.mark.parametrize("dung", ["dung", "poo", "faeces", "feces", "manure", "shit"])
+@pytest.mark.parametrize("verb", ["smells of", "smells like"])
+def test_dung_is_heard_on_the_rind_unless_the_paste_is_named(catalog: Catalog, verb: str, dung: str) -> None:
+    """The paste stops the cheese, and any other place holds it: what was said decides, and is never heard as both."""
+    for said in (f"it {verb} {dung}", f"the rind {verb} {dung}"):
+        assert [(r.question, r.value) for r in readings(catalog, said)] == [("dung_smell", "clear")], said
+    for said in (
+        f"the inside {verb} {dung}",
+        f"it {verb} {dung} inside" if dung != "manure" else "faecal smell inside",
+    ):
+        assert [(r.question, r.value) for r in readings(catalog, said)] == [("paste_stinks", "yes")], said
+
+
+def test_a_smell_denied_is_not_heard_as_no_smell_at_all(catalog: Catalog) -> None:
+    for said in ("it does not smell of dung", "it does not smell bad", "does not smell of ammonia"):
+        assert "no_smell" not in {r.question for r in readings(catalog, said)}, said
+    assert {r.question for r in readings(catalog, "it does not smell at all")} == {"no_smell"}
+
+
+def test_black_pins_are_heard_as_dark_heads_and_black_hairs_by_the_screen_too(catalog: Catalog) -> None:
+    assert {r.question for r in readings(catalog, "there are black pins on it")} == {"dark_heads"}
+    assert {r.question for r in readings(catalog, "it has black hairs")} == {"dark_heads", "odd_growth"}

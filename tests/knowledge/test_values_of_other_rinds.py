@@ -107,7 +107,11 @@ def test_cat_hair_is_counted_back_as_printed(knowledge: Knowledge) -> None:
 
 
 def test_pseudomonas_gives_way_to_acid_and_glows_as_printed(diagnoser: Diagnoser, knowledge: Knowledge) -> None:
-    """French guide and press: slowed at pH 4 to 5, stopped below 4; a lamp of 340 to 370 nm."""
+    """French guide and press: slowed at pH 4 to 5, stopped below 4; grows at 0 to 4 °C; a lamp of 340 to 370 nm."""
+    low, high = span("pseudomonas_cold_c")
+    page = cause(knowledge, "pseudomonas_fluorescens")
+    assert f"at {low:g} to {high:g} °C still" in text_of(page)
+    assert "cold" in {a.when for a in page.likelier}
     stops, slowed = span("pseudomonas_slowed_ph")
     against = next(a for a in cause(knowledge, "pseudomonas_fluorescens").against if a.sign == "ph_low")
     assert against.note == f"acid slows it, and below pH {stops:g} it stops"
@@ -175,6 +179,12 @@ def test_raw_soft_cheese_in_the_united_states(knowledge: Knowledge) -> None:
     texts = [text_of(c) for c in knowledge.cautions if "cfr_21_133_182" in c.sources]
     assert texts
     assert any(f"35 °F (1.7 °C) or warmer for {days} days or more" in text for text in texts)
+
+
+def test_natamycin_is_told_by_its_rule(knowledge: Knowledge) -> None:
+    page = text_of(cause(knowledge, "plastic_coat_fault"))
+    assert "Europe allows 1 mg of natamycin per dm²" in page
+    assert f"none of it left {shown('natamycin_mm')} mm deep" in page
 
 
 def test_what_most_makers_name_is_common_here(knowledge: Knowledge) -> None:

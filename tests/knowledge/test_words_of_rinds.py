@@ -28,7 +28,7 @@ OWN_WORDS = {
 """Words of a rind, and the families that may be asked in them."""
 PRESUMED = r"\b(?:your|the) (?:smear|bloom|veins?)\b"
 """What a hint may not take for granted; it may speak of "a smear" or of "a washed rind" by name."""
-NAMED_BEFORE = {"pack_state", "only_under_rub", "ash_how"}
+NAMED_BEFORE = {"pack_state", "only_under_rub", "ash_how", "ash_mottle"}
 """Asked only once the maker has named a sealed pack or a rub."""
 NOT_THE_RIND = {
     ("orange_powder", "smear"),  # a verb: puffs that do not smear

@@ -61,8 +61,8 @@ def assert_reported(folder: Path, fault: Plant, found: tuple[Fault, ...]) -> Non
 MEANING = [
     Plant(WET, "sign: slimy_wet", "sign: slimy_wett", "slimy_wett",
           '"slimy_wett" is not a known sign (did you mean "slimy_wet"?)'),
-    Plant(WET, "when: box_sealed_and_full", "when: box_sealed_and_ful", "box_sealed_and_ful",
-          '"box_sealed_and_ful" is not a known circumstance (did you mean "box_sealed_and_full"?)'),
+    Plant(WET, "when: box_full", "when: box_ful", "box_ful",
+          '"box_ful" is not a known circumstance (did you mean "box_full"?)'),
     Plant(WET, "cause: stale_air", "cause: stale_airs", "stale_airs",
           '"stale_airs" is not a known cause (did you mean "stale_air"?)'),
     Plant(WET, "cause: wash_too_often", "cause: wash_to_often", "wash_to_often",

@@ -26,6 +26,12 @@ SAID: list[tuple[str, str]] = [
     ("I think the starter was a dead starter", "stop_never_soured"),
     ("I forgot the culture altogether", "stop_no_starter"),
     ("she was off her food that week", "stop_milk_animal_ill"),
+    ("it smells of faeces", "hold_gas_first_days"),
+    ("stinks like poo when I lift the lid", "hold_gas_first_days"),
+    ("the inside smells of poo", "stop_paste_stinks"),
+    ("the paste smells like faeces", "stop_paste_stinks"),
+    ("black pins all over the fluff", "hold_blue_or_hairs"),
+    ("it grew black hairs", "hold_blue_or_hairs"),
     ("one goat had mastitis", "stop_milk_animal_ill"),
     ("the cow is on antibiotics", "stop_milk_animal_ill"),
     ("clots in the milk on one side", "stop_milk_animal_ill"),
@@ -144,6 +150,13 @@ def cautions(diagnoser: Diagnoser, said: str) -> dict[str, str]:
 @pytest.mark.parametrize(("said", "caution"), SAID, ids=lambda x: x[:40])
 def test_dangerous_words_are_heard(diagnoser: Diagnoser, said: str, caution: str) -> None:
     assert caution in cautions(diagnoser, said)
+
+
+@pytest.mark.parametrize("said", ["it smells of faeces", "smells of dung", "smells like manure", "stinks of poo"])
+def test_dung_that_nobody_placed_in_the_paste_holds_and_does_not_stop(diagnoser: Diagnoser, said: str) -> None:
+    levels = cautions(diagnoser, said)
+    assert levels["hold_gas_first_days"] == "hold"
+    assert "stop" not in levels.values()
 
 
 @pytest.mark.parametrize("said", HARMLESS)

@@ -16,6 +16,7 @@ from .sense import (
     causes_can_be_reached,
     choices_differ,
     circumstances_serve,
+    near_twin_signs,
     near_twins,
     no_twins,
     nothing_goes_round,
@@ -47,4 +48,4 @@ def review(loaded: Loaded) -> None:
         rule(loaded)
 
 
-__all__ = ["FORBIDDEN", "RULES", "near_twins", "no_twins", "review", "strings_in"]
+__all__ = ["FORBIDDEN", "RULES", "near_twin_signs", "near_twins", "no_twins", "review", "strings_in"]

@@ -8,7 +8,7 @@ from ...catalog import Catalog
 from ...conditions import leaves
 from ...figures import FIGURES
 from ...gates import FIRST
-from ...model import Cause, Condition
+from ...model import Cause, Condition, Knowledge
 from ..loader import Loaded
 from .walk import conditions
 
@@ -160,9 +160,38 @@ def near_twins(causes: Iterable[Cause], overlap: float = 0.85) -> list[tuple[str
     ]
 
 
+def near_twin_signs(knowledge: Knowledge, overlap: float = 0.85) -> list[tuple[str, str]]:
+    """Pairs of signs that point to the same causes, equally often, by the same sense: perhaps one sign twice."""
+    questions = {q.id: q for q in knowledge.questions}
+    points: dict[str, set[tuple[str, str]]] = {}
+    for cause in knowledge.causes:
+        for link in cause.signs:
+            points.setdefault(link.sign, set()).add((cause.id, link.seen))
+    listed_ = []
+    for sign in knowledge.signs:
+        question = questions.get(sign.id if sign.when is None else sign.when.ask)
+        if question is not None and len(points.get(sign.id, ())) >= _LEAST_SHARED:
+            listed_.append((sign, question, points[sign.id]))
+    return [
+        (a.id, b.id)
+        for n, (a, asks_a, to_a) in enumerate(listed_)
+        for b, asks_b, to_b in listed_[n + 1 :]
+        if asks_a.id != asks_b.id
+        and asks_a.about == asks_b.about
+        and (not a.rinds or not b.rinds or not set(a.rinds).isdisjoint(b.rinds))
+        and len(to_a & to_b) / len(to_a | to_b) > overlap
+    ]
+
+
+_LEAST_SHARED = 2
+"""A sign of one cause alone says too little of what it is to be held against another."""
+
+
 def no_twins(loaded: Loaded) -> None:
-    """No two causes share nearly all their signs, unless they name each other as look-alikes."""
+    """No two causes share nearly all their signs, unless they name each other as look-alikes; no sign stands twice."""
     alike = {(c.id, look.cause) for c in loaded.knowledge.causes for look in c.mistaken_for}
     for a, b in near_twins(loaded.knowledge.causes):
         if (a, b) not in alike and (b, a) not in alike:
             loaded.fault("causes", b, (), f'"{a}" and "{b}" show nearly the same signs: one cause under two names?')
+    for a, b in near_twin_signs(loaded.knowledge):
+        loaded.fault("signs", b, (), f'"{a}" and "{b}" point to the same causes equally often: one sign twice?')
