@@ -26,7 +26,7 @@ SENTENCES = {
 """Keys that hold whole sentences (an option's ``text`` and an amount's ``what`` do not)."""
 LABELS = {"name", "title", "means", "noun", "note"}
 """Keys that hold a name, a heading or half a sentence."""
-MAKERS_WORDS = {"words"}
+MAKERS_WORDS = {"words", "one_sense"}
 """What makers type, in any spelling."""
 
 
