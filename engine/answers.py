@@ -6,7 +6,7 @@ import math
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from .catalog import Catalog, Cheese
 from .errors import listed, nearest
@@ -76,6 +76,11 @@ class Answers:
 
     given: tuple[tuple[str, Value], ...] = ()
     listed_all: bool = False
+    _by_question: dict[str, Value] = field(init=False, repr=False, compare=False)
+    """For looking up: conditions ask for answers thousands of times in one diagnosis."""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_by_question", dict(self.given))
 
     @staticmethod
     def of(items: Mapping[str, Value] | Iterable[tuple[str, Value]], listed_all: bool = False) -> Answers:
@@ -85,7 +90,7 @@ class Answers:
 
     def get(self, question: str) -> Value | None:
         """The answer to a question, or None when it was not asked."""
-        return next((value for key, value in self.given if key == question), None)
+        return self._by_question.get(question)
 
     def __iter__(self) -> Iterator[tuple[str, Value]]:
         return iter(self.given)
