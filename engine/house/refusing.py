@@ -7,14 +7,14 @@ files: two rules that contradict each other are both set aside.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from itertools import islice
 
 from ..catalog import Catalog
 from ..errors import Fault
 from ..model import Knowledge
-from ..protection import Protected, protected
+from ..protection import Owner, Protected, claimed, grave_words, protected, taken
 from ..reading.nodes import Path_
 from .circles import circles, heaps
 from .fitting import Known, wrong_in
@@ -39,6 +39,8 @@ class _Desk:
     packaged: Knowledge
     catalog: Catalog
     guarded: Protected
+    grave: Mapping[str, Owner]
+    """Phrases that belong to what a caution rests on."""
     entries: dict[str, Entry]
     faults: list[Fault] = field(default_factory=list)
     aside: dict[str, None] = field(default_factory=dict)
@@ -55,7 +57,8 @@ class _Desk:
 def stand(packaged: Knowledge, awake: Iterable[Entry]) -> tuple[Standing, tuple[Fault, ...]]:
     """The rules that may count, and every fault of the others."""
     catalog = Catalog(packaged)
-    desk = _Desk(packaged, catalog, protected(packaged), {e.name: e for e in awake})
+    guarded = protected(packaged)
+    desk = _Desk(packaged, catalog, guarded, grave_words(packaged, guarded), {e.name: e for e in awake})
     for check in (_each, _clashes, _gone, _round):
         check(desk)
         _spread(desk)
@@ -130,6 +133,11 @@ def _guard(desk: _Desk, entry: Entry) -> None:
     for path, id, pool in touched:
         if id and id in pool:
             desk.refuse(entry, path, f'"{id}" carries a safety caution; a house rule leaves it as it is.')
+    for kind, records in (("sign", claimed(rule.sign, ())), ("question", claimed((), rule.question))):
+        places = {record.id: n for n, record in enumerate(getattr(rule, kind))}
+        for word, owner in records:
+            if desk.grave.get(word, owner) != owner:
+                desk.refuse(entry, (kind, places[owner[0]], "words"), taken(word, owner, desk.grave[word]))
 
 
 def _ties(desk: _Desk, entry: Entry, known: Known) -> None:
