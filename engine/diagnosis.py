@@ -121,6 +121,8 @@ class Diagnoser:
         self.catalog = Catalog(knowledge)
         self._alone = Diagnoser(knowledge.beneath) if isinstance(knowledge.beneath, Knowledge) else None
         """The packaged knowledge, where house rules lie over it."""
+        self._latest: tuple[Answers, CaseNetwork, Chained, Screen] | None = None
+        """What was prepared last: a questionnaire looks for a stop, a question and its block with the same answers."""
 
     @cached_property
     def chainer(self) -> Chainer:
@@ -140,9 +142,12 @@ class Diagnoser:
     def prepare(self, answers: Answers, skipped: frozenset[str] = frozenset()) -> tuple[CaseNetwork, Chained, Screen]:
         """Cautions and network of a set of answers, before any arithmetic."""
         answers = counted(self.catalog, with_figures(self.catalog, answers), skipped)
-        chained = self.chainer.run(answers)
-        case = self.builder.build(answers, chained)
-        return case, chained, screen(self.catalog, case.view)
+        latest = self._latest
+        if latest is None or latest[0] != answers:
+            chained = self.chainer.run(answers)
+            case = self.builder.build(answers, chained)
+            latest = self._latest = (answers, case, chained, screen(self.catalog, case.view))
+        return latest[1:]
 
     def next_questions(self, answers: Answers, skipped: frozenset[str] = frozenset()) -> list[Worth]:
         """Open questions by worth, best first; the ones that must come first lead the list."""

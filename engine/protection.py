@@ -8,14 +8,14 @@ refuses the layer when it answers anything.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, fields
 
 from .catalog import Catalog
 from .cautions import rests_on
 from .conditions import leaves
 from .gates import screened
-from .model import Condition, Knowledge
+from .model import Condition, Knowledge, Question, Sign
 
 _MAY_GROW: dict[str, frozenset[str]] = {
     "questions": frozenset({"options", "words"}),
@@ -119,21 +119,36 @@ def _weakened(packaged: Knowledge, layered: Knowledge) -> Iterator[str]:
     yield from _shadowed(packaged, layered, kept)
 
 
+Owner = tuple[str, str]
+"""A question or sign, and the option of it, that a phrase brings up."""
+
+
 def _shadowed(packaged: Knowledge, layered: Knowledge, kept: Protected) -> Iterator[str]:
     """Words of a maker that meant something grave before, and are claimed by something else now."""
-    before = dict.fromkeys(_claimed(packaged))
-    grave = {word: owner for word, owner in before if owner[0] in kept.questions or owner[0] in kept.signs}
-    for word, owner in dict.fromkeys(_claimed(layered)):
+    before = dict.fromkeys(claimed(packaged.signs, packaged.questions))
+    grave = grave_words(packaged, kept)
+    for word, owner in dict.fromkeys(claimed(layered.signs, layered.questions)):
         if (word, owner) not in before and grave.get(word, owner) != owner:
-            yield f'The words "{word}" cannot be given to "{owner[0]}": they belong to "{grave[word][0]}".'
+            yield taken(word, owner, grave[word])
 
 
-def _claimed(knowledge: Knowledge) -> Iterator[tuple[str, tuple[str, str]]]:
-    """Every phrase a maker may use, with the question or sign, and the option, that it brings up."""
-    for sign in knowledge.signs:
+def taken(word: str, owner: Owner, grave: Owner) -> str:
+    """What is said of words that belong to something grave."""
+    return f'The words "{word}" cannot be given to "{owner[0]}": they belong to "{grave[0]}".'
+
+
+def grave_words(packaged: Knowledge, kept: Protected) -> dict[str, Owner]:
+    """Phrases that bring up something that safety rests on."""
+    every = claimed(packaged.signs, packaged.questions)
+    return {word: owner for word, owner in every if owner[0] in kept.questions or owner[0] in kept.signs}
+
+
+def claimed(signs: Iterable[Sign], questions: Iterable[Question]) -> Iterator[tuple[str, Owner]]:
+    """Every phrase a maker may use, with what it brings up."""
+    for sign in signs:
         for word in sign.words:
             yield word.casefold(), (sign.id, "")
-    for question in knowledge.questions:
+    for question in questions:
         for word in question.words:
             yield word.casefold(), (question.id, "")
         for option in question.options:

@@ -27,11 +27,11 @@ WHY = 4
 """Marks shown for each."""
 
 
-def run(named: str | None, name: str, most: int, no_color: bool) -> Status:
+def run(named: str | None, house: Path | None, name: str, most: int, no_color: bool) -> Status:
     """Find looks and published cases like a look."""
     from ...engine.diagnosis import Diagnoser
 
-    diagnoser = Diagnoser(knowledge_in_force())
+    diagnoser = Diagnoser(knowledge_in_force(house))
     catalog = diagnoser.catalog
     pen = Pen(console(no_color), screen_width())
     with opened(named) as archive:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from ...engine.answers import Answers, Value
 from ...engine.archive import looks, makes
 from ...engine.archive.compare import Compared, Difference, compare, make_answers
@@ -14,11 +16,11 @@ from ..status import Status
 from .looks import name_of, opened
 
 
-def run(named: str | None, first: str, second: str, as_makes: bool, no_color: bool) -> Status:
+def run(named: str | None, house: Path | None, first: str, second: str, as_makes: bool, no_color: bool) -> Status:
     """Show what differed, and what of it moved the ranking."""
     from ...engine.diagnosis import Diagnoser
 
-    diagnoser = Diagnoser(knowledge_in_force())
+    diagnoser = Diagnoser(knowledge_in_force(house))
     catalog = diagnoser.catalog
     with opened(named) as archive:
         sides: list[tuple[str, Answers]] = []

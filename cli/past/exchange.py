@@ -7,6 +7,7 @@ import os
 import sys
 import tempfile
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TextIO
 
@@ -20,18 +21,20 @@ from ..context import archive_path, knowledge_in_force
 from ..status import Status
 from .looks import counted, opened
 
+_Writer = Callable[[Archive, bool, str, TextIO | None], None]
 FORMS = {".jsonl": "jsonl", ".ndjson": "jsonl", ".csv": "csv", ".parquet": "parquet"}
 
 
-def export(named: str | None, file: str, form: str | None, without_words: bool) -> Status:
+def export(named: str | None, house: Path | None, file: str, form: str | None, without_words: bool) -> Status:
     """Write the archive out, whole or not at all."""
     form = form or ("jsonl" if file == "-" else FORMS.get(Path(file).suffix.casefold()))
     if form is None:
         raise FileProblem(f'"{file}" does not say what to write; end it in .jsonl, .csv or .parquet, or say --as.')
     if form == "parquet" and file == "-":
         raise FileProblem("Parquet is not written to standard output; name a file.")
+    writers: dict[str, _Writer] = {"jsonl": _jsonl, "csv": partial(_csv, house), "parquet": partial(_parquet, house)}
+    writer = writers[form]
     with opened(named) as archive:
-        writer = {"jsonl": _jsonl, "csv": _csv, "parquet": _parquet}[form]
         if file == "-":
             writer(archive, not without_words, "-", sys.stdout)
         else:
@@ -69,8 +72,8 @@ def _jsonl(archive: Archive, with_words: bool, place: str, out: TextIO | None) -
             file.close()
 
 
-def _csv(archive: Archive, with_words: bool, place: str, out: TextIO | None) -> None:
-    catalog = Catalog(knowledge_in_force())
+def _csv(house: Path | None, archive: Archive, with_words: bool, place: str, out: TextIO | None) -> None:
+    catalog = Catalog(knowledge_in_force(house))
     file = out or open(place, "w", encoding="utf-8", newline="")  # noqa: SIM115  standard output stays open
     try:
         writer = csv.writer(file, lineterminator="\n")
@@ -82,8 +85,8 @@ def _csv(archive: Archive, with_words: bool, place: str, out: TextIO | None) -> 
             file.close()
 
 
-def _parquet(archive: Archive, with_words: bool, place: str, _: TextIO | None) -> None:
-    catalog = Catalog(knowledge_in_force())
+def _parquet(house: Path | None, archive: Archive, with_words: bool, place: str, _: TextIO | None) -> None:
+    catalog = Catalog(knowledge_in_force(house))
     try:
         exchange.write_parquet(exchange.table(archive, catalog, with_words), catalog, place)
     except ImportError:

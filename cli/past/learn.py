@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 
 from ...engine.archive import learnt as kept
 from ...engine.archive.confirmed import confirmed, prepare
@@ -36,9 +37,9 @@ def learnt_by(catalog: Catalog, named: str | None) -> tuple[Local, int]:
     return (found.local, found.looks) if found else (NONE, 0)
 
 
-def run(named: str | None, take: bool, reset: bool, no_color: bool) -> Status:
+def run(named: str | None, house: Path | None, take: bool, reset: bool, no_color: bool) -> Status:
     """Show what would change; take it, or take it back, when asked to."""
-    catalog = Catalog(knowledge_in_force())
+    catalog = Catalog(knowledge_in_force(house))
     pen = Pen(console(no_color), screen_width())
     with opened(named, writable=take or reset) as archive:
         if reset:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import click
 
@@ -36,6 +37,7 @@ def opened(named: str | None, writable: bool = False) -> Archive:
 
 def run(
     named: str | None,
+    house: Path | None,
     family: str | None,
     cause: str | None,
     wheel: str | None,
@@ -47,7 +49,7 @@ def run(
     no_color: bool,
 ) -> Status:
     """List past looks."""
-    catalog = Catalog(knowledge_in_force())
+    catalog = Catalog(knowledge_in_force(house))
     if family is not None and family not in catalog.families:
         raise FileProblem(f'"{family}" is not a family{nearest(family, catalog.families)}.')
     with opened(named) as archive:
@@ -116,9 +118,9 @@ def _as_json(row: LookRow) -> Record:
     }  # fmt: skip
 
 
-def show(named: str | None, name: str, as_json: bool, no_color: bool) -> Status:
+def show(named: str | None, house: Path | None, name: str, as_json: bool, no_color: bool) -> Status:
     """Show one look as it stood."""
-    catalog = Catalog(knowledge_in_force())
+    catalog = Catalog(knowledge_in_force(house))
     with opened(named) as archive:
         look_id = looks.find(archive, name)
         record = looks.record_of(archive, look_id)
@@ -200,9 +202,9 @@ def _afterwards(pen: Pen, catalog: Catalog, record: Record) -> None:
         pen.item("- ", f"{note['on_date']}: {note['text']}")
 
 
-def due(named: str | None, until: str, no_color: bool) -> Status:
+def due(named: str | None, house: Path | None, until: str, no_color: bool) -> Status:
     """What is to be looked at again."""
-    catalog = Catalog(knowledge_in_force())
+    catalog = Catalog(knowledge_in_force(house))
     today = clock.today()
     last = day(until, today)
     with opened(named) as archive:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 from typing import Any
 
 from ...engine.archive import listing, looks, makes
@@ -18,9 +19,9 @@ from ..status import Status
 from .looks import counted, opened, write_row
 
 
-def run(named: str | None, name: str | None, no_color: bool, given: dict[str, Any]) -> Status:
+def run(named: str | None, house: Path | None, name: str | None, no_color: bool, given: dict[str, Any]) -> Status:
     """List makes, show one, or begin or change one when anything is given."""
-    catalog = Catalog(knowledge_in_force())
+    catalog = Catalog(knowledge_in_force(house))
     pen = Pen(console(no_color), screen_width())
     if name is None:
         return _list(named, pen, catalog)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import sys
+from pathlib import Path
 
 import click
 
 from ..groups import OrderedGroup
-from ..options import archive_option, json_option, no_color_option, on_option
+from ..options import archive_option, house_option, json_option, no_color_option, on_option
 
 ORDER = (
     "list", "show", "due", "did", "seen", "outcome", "note", "wheel", "compare", "alike", "repeat",
@@ -33,6 +34,7 @@ def past(ctx: click.Context) -> None:
 @click.option("--most", default=20, show_default=True, type=click.IntRange(1, 100_000), help="How many.")
 @json_option
 @no_color_option
+@house_option
 @archive_option
 def list_(
     family: str | None = None,
@@ -45,34 +47,37 @@ def list_(
     as_json: bool = False,
     no_color: bool = False,
     archive: str | None = None,
+    house: Path | None = None,
 ) -> None:
     """List past looks, newest first."""
     from .looks import run
 
-    sys.exit(run(archive, family, cause, wheel, make_, open_only, text, most, as_json, no_color))
+    sys.exit(run(archive, house, family, cause, wheel, make_, open_only, text, most, as_json, no_color))
 
 
 @past.command()
 @click.argument("look", required=False, default="")
 @json_option
 @no_color_option
+@house_option
 @archive_option
-def show(look: str, as_json: bool, no_color: bool, archive: str | None) -> None:
+def show(look: str, as_json: bool, no_color: bool, archive: str | None, house: Path | None) -> None:
     """Show a look as it stood: answers, diagnosis, what was done, what came of it. Alone: the latest."""
     from .looks import show as run
 
-    sys.exit(run(archive, look, as_json, no_color))
+    sys.exit(run(archive, house, look, as_json, no_color))
 
 
 @past.command()
 @click.option("--until", default="today", metavar="DATE", help="Up to this day.")
 @no_color_option
+@house_option
 @archive_option
-def due(until: str, no_color: bool, archive: str | None) -> None:
+def due(until: str, no_color: bool, archive: str | None, house: Path | None) -> None:
     """List what is to be looked at again, and what should be seen."""
     from .looks import due as run
 
-    sys.exit(run(archive, until, no_color))
+    sys.exit(run(archive, house, until, no_color))
 
 
 @past.command()
@@ -112,14 +117,22 @@ def seen(look: str, result: str, on: str | None, archive: str | None) -> None:
 @click.option("--only", is_flag=True, help="Everything else is excluded.")
 @click.option("--taste", default="not tasted", type=click.Choice(["good", "fair", "poor", "not tasted"]))
 @on_option
+@house_option
 @archive_option
 def outcome(
-    look: str, causes: tuple[str, ...], known_by: str, only: bool, taste: str, on: str | None, archive: str | None
+    look: str,
+    causes: tuple[str, ...],
+    known_by: str,
+    only: bool,
+    taste: str,
+    on: str | None,
+    archive: str | None,
+    house: Path | None,
 ) -> None:
     """Say what a look turned out to be: ids of causes, or  nothing  when nothing was wrong."""
     from .say import outcome as run
 
-    sys.exit(run(archive, look, causes, known_by, only, taste, on))
+    sys.exit(run(archive, house, look, causes, known_by, only, taste, on))
 
 
 @past.command()
@@ -137,12 +150,13 @@ def note(look: str, text: tuple[str, ...], on: str | None, archive: str | None) 
 @past.command()
 @click.argument("wheel")
 @no_color_option
+@house_option
 @archive_option
-def wheel(wheel: str, no_color: bool, archive: str | None) -> None:
+def wheel(wheel: str, no_color: bool, archive: str | None, house: Path | None) -> None:
     """Draw a wheel over its weeks: signs, care, weight, climate and verdicts."""
     from .timeline import run
 
-    sys.exit(run(archive, wheel, no_color))
+    sys.exit(run(archive, house, wheel, no_color))
 
 
 @past.command()
@@ -150,35 +164,38 @@ def wheel(wheel: str, no_color: bool, archive: str | None) -> None:
 @click.argument("second")
 @click.option("--makes", is_flag=True, help="The two are makes, not looks.")
 @no_color_option
+@house_option
 @archive_option
-def compare(first: str, second: str, makes: bool, no_color: bool, archive: str | None) -> None:
+def compare(first: str, second: str, makes: bool, no_color: bool, archive: str | None, house: Path | None) -> None:
     """Show how two looks (or makes) differ, and which differences moved the ranking."""
     from .compare import run
 
-    sys.exit(run(archive, first, second, makes, no_color))
+    sys.exit(run(archive, house, first, second, makes, no_color))
 
 
 @past.command()
 @click.argument("look", required=False, default="")
 @click.option("--most", default=5, show_default=True, type=click.IntRange(1, 100))
 @no_color_option
+@house_option
 @archive_option
-def alike(look: str, most: int, no_color: bool, archive: str | None) -> None:
+def alike(look: str, most: int, no_color: bool, archive: str | None, house: Path | None) -> None:
     """Find the past looks and published cases most like this look, and what worked then."""
     from .alike import run
 
-    sys.exit(run(archive, look, most, no_color))
+    sys.exit(run(archive, house, look, most, no_color))
 
 
 @past.command()
 @click.argument("wheel")
 @no_color_option
+@house_option
 @archive_option
-def repeat(wheel: str, no_color: bool, archive: str | None) -> None:
+def repeat(wheel: str, no_color: bool, archive: str | None, house: Path | None) -> None:
     """From a wheel that turned out well: what differed from the plan, as a protocol for the next make."""
     from .repeat import run
 
-    sys.exit(run(archive, wheel, no_color))
+    sys.exit(run(archive, house, wheel, no_color))
 
 
 @past.command()
@@ -186,12 +203,15 @@ def repeat(wheel: str, no_color: bool, archive: str | None) -> None:
 @click.option("--processes", default=0, type=click.IntRange(0, 256), help="Processes to work with; 0: one per core.")
 @click.option("--dask", default=None, metavar="ADDRESS", help="Work on a dask cluster (extra: rindwright[institute]).")
 @no_color_option
+@house_option
 @archive_option
-def replay(most: int, processes: int, dask: str | None, no_color: bool, archive: str | None) -> None:
+def replay(
+    most: int, processes: int, dask: str | None, no_color: bool, archive: str | None, house: Path | None
+) -> None:
     """Weigh every stored look again under today's knowledge, and show what changed and why."""
     from .replay import run
 
-    sys.exit(run(archive, most, processes, dask, no_color))
+    sys.exit(run(archive, house, most, processes, dask, no_color))
 
 
 @past.command()
@@ -204,12 +224,13 @@ def replay(most: int, processes: int, dask: str | None, no_color: bool, archive:
     help="jsonl: everything, to be imported again; csv and parquet: a table, one row a look. By the file's ending.",
 )
 @click.option("--without-words", is_flag=True, help="Leave out notes, free words and names of your own.")
+@house_option
 @archive_option
-def export(file: str, form: str | None, without_words: bool, archive: str | None) -> None:
+def export(file: str, form: str | None, without_words: bool, archive: str | None, house: Path | None) -> None:
     """Write the archive to a file; - is standard output."""
     from .exchange import export as run
 
-    sys.exit(run(archive, file, form, without_words))
+    sys.exit(run(archive, house, file, form, without_words))
 
 
 @past.command("import")
@@ -266,23 +287,25 @@ def mend(archive: str | None) -> None:
 @click.option("--note", default=None, metavar="TEXT", help="A free note.")
 @on_option
 @no_color_option
+@house_option
 @archive_option
-def make(name: str | None, no_color: bool, archive: str | None, **given: object) -> None:
+def make(name: str | None, no_color: bool, archive: str | None, house: Path | None, **given: object) -> None:
     """Begin a make, add to it, or show it. Alone it lists all makes."""
     from .make import run
 
-    sys.exit(run(archive, name, no_color, given))
+    sys.exit(run(archive, house, name, no_color, given))
 
 
 @click.command()
 @click.option("--take", is_flag=True, help="Use what was learnt from now on, beside the cited knowledge.")
 @click.option("--reset", is_flag=True, help="Take back everything learnt.")
 @no_color_option
+@house_option
 @archive_option
-def learn(take: bool, reset: bool, no_color: bool, archive: str | None) -> None:
+def learn(take: bool, reset: bool, no_color: bool, archive: str | None, house: Path | None) -> None:
     """Show what your confirmed looks would change, and change it only when told to."""
     from .learn import run
 
     if take and reset:
         raise click.UsageError("Give --take or --reset, not both.")
-    sys.exit(run(archive, take, reset, no_color))
+    sys.exit(run(archive, house, take, reset, no_color))

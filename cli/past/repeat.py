@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from ...engine.archive import makes
 from ...engine.archive.repeat import Deviation, repeat, turned_out_well
 from ...engine.catalog import Catalog
@@ -16,11 +18,11 @@ LEAST = 0.02
 """Below this, in logs of "how many times likelier", nothing is known either way."""
 
 
-def run(named: str | None, title: str, no_color: bool) -> Status:
+def run(named: str | None, house: Path | None, title: str, no_color: bool) -> Status:
     """Show what differed at a wheel that turned out well."""
     from ...engine.diagnosis import Diagnoser
 
-    diagnoser = Diagnoser(knowledge_in_force())
+    diagnoser = Diagnoser(knowledge_in_force(house))
     with opened(named) as archive:
         wheel = makes.find_wheel(archive, title)
         well = turned_out_well(archive, wheel.id)

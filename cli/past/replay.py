@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from pathlib import Path
 
 from ...engine.archive import listing, looks
 from ...engine.archive.learnt import standing
@@ -20,9 +21,9 @@ from ..status import Status
 from .looks import counted, name_of, opened
 
 
-def run(named: str | None, most: int, processes: int, dask: str | None, no_color: bool) -> Status:
+def run(named: str | None, house: Path | None, most: int, processes: int, dask: str | None, no_color: bool) -> Status:
     """Weigh all looks again and show what changed."""
-    knowledge = knowledge_in_force()
+    knowledge = knowledge_in_force(house)
     catalog = Catalog(knowledge)
     pen = Pen(console(no_color), screen_width())
     with opened(named) as archive:

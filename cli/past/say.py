@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 
 import click
 
@@ -55,10 +56,17 @@ def seen(named: str | None, name: str, result: str, on: str | None) -> Status:
 
 
 def outcome(
-    named: str | None, name: str, causes: Sequence[str], known_by: str, only: bool, taste: str, on: str | None
+    named: str | None,
+    house: Path | None,
+    name: str,
+    causes: Sequence[str],
+    known_by: str,
+    only: bool,
+    taste: str,
+    on: str | None,
 ) -> Status:
     """Keep what it turned out to be."""
-    catalog = Catalog(knowledge_in_force())
+    catalog = Catalog(knowledge_in_force(house))
     on_date = _on(on)
     named_causes = [] if list(causes) == [NOTHING] else list(causes)
     unknown = [c for c in named_causes if c not in catalog.causes]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from ...engine.answers import Value
 from ...engine.archive import makes
 from ...engine.archive.course import Course, Row, course
@@ -18,9 +20,9 @@ LABEL, LABEL_WIDE = 22, 40
 """Columns a label takes: at least, and at most where there is room."""
 
 
-def run(named: str | None, title: str, no_color: bool) -> Status:
+def run(named: str | None, house: Path | None, title: str, no_color: bool) -> Status:
     """Draw a wheel."""
-    catalog = Catalog(knowledge_in_force())
+    catalog = Catalog(knowledge_in_force(house))
     with opened(named) as archive:
         wheel = makes.find_wheel(archive, title)
         found = course(archive, catalog, wheel.id)

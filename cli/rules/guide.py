@@ -9,11 +9,10 @@ from dataclasses import replace
 from pathlib import Path
 
 import click
-from rapidfuzz import fuzz
 
 from ...engine.catalog import Catalog
 from ...engine.house.checking import Report, check
-from ...engine.house.drafting import Draft, can_be_on, numbers, rule_of, said_already
+from ...engine.house.drafting import Draft, can_be_on, can_hold_on, numbers, rule_of, said_already
 from ...engine.house.reading import Entry, Shelf, named, read_rule, read_shelf
 from ...engine.house.writing import rule_text
 from ...engine.noticing import readings
@@ -26,6 +25,7 @@ from ..phrasing import asked
 from ..status import Status
 from . import files
 from . import talk as talking
+from .likeness import LIMIT, all_in, content, kind_of, like, plainer
 from .shelf import reaches
 from .talk import HELP, Leave, Talk
 
@@ -37,18 +37,8 @@ LIKE = 0.35
 """Likeness from which a match is offered."""
 HEARD = 0.4
 """What it adds to a likeness that the words name a sign outright."""
-CLOSE = 87.0
-"""Likeness from which two words are one with a slip of the pen, 0 to 100."""
 OFFERED = 5
-_SMALL = frozenset(
-    re.findall(r"\w+", "a an and are as at by for from have i in is it its my of on or our so that the to we")
-)
-
-_SAID_AS = {
-    "degree": "temperature", "degrees": "temperature", "warm": "temperature", "warmer": "temperature",
-    "cold": "temperature", "colder": "temperature", "above": "highest", "over": "highest", "below": "lowest",
-    "under": "lowest", "humid": "hygrometer", "humidity": "hygrometer", "sour": "ph", "acid": "ph",
-}  # fmt: skip
+WRONG = "If that is wrong, type back."
 
 
 def run(house: Path | None, no_color: bool) -> Status:
@@ -103,7 +93,7 @@ class Guide:
             if d.do:
                 d.act = self._act(d.do)
         d.because = ask(
-            "Why do you believe it?",
+            "How does it come about, and why do you believe it?" if d.new_cause else "Why do you believe it?",
             talking.reason,
             "What you saw, how often, since when. It is shown with the rule.",
         )
@@ -138,10 +128,12 @@ class Guide:
         for s in self._catalog.signs.values():
             if not can_be_on(s.rinds, d.rinds, self._catalog):
                 continue
-            like = max(_like(text, phrase) for phrase in (s.name, *s.words))
-            scored.append((like + (HEARD if s.id in heard else 0), f"sign {s.id}", f"you notice: {s.name}"))
+            score = max(like(text, phrase) for phrase in (s.name, *s.words))
+            scored.append((score + (HEARD if s.id in heard else 0), f"sign {s.id}", f"you notice: {s.name}"))
         for c in self._catalog.circumstances.values():
-            scored.append((_like(text, c.means), f"circumstance {c.id}", f"it is so: {c.means}"))
+            score = like(text, c.means)
+            if score >= LIKE and can_hold_on(c, d.rinds, self._catalog):
+                scored.append((score, f"circumstance {c.id}", f"it is so: {c.means}"))
         scored.sort(key=lambda x: (-x[0], x[1]))
         offered = [(id, says) for score, id, says in scored[:OFFERED] if score >= LIKE]
         new = [
@@ -151,9 +143,14 @@ class Guide:
         ]
         if re.search(r"\d", text):
             new = [new[2], *new[:2]]
-        question = "Which of these is it?" if offered else "That is new here. What is it?"
-        help = "What is known already comes first; your rule then speaks of that. To say it otherwise, type back."
-        kind, _, id = self._talk.pick(question, offered + new, help)[0].partition(" ")
+        figure = LIMIT.search(text.casefold()) and scored[0][0] < SURE
+        if self._talk.insists or (offered and not figure):
+            question = "Which of these is it?" if offered else "That is new here. What is it?"
+            help = "What is known already comes first; your rule then speaks of that. To say it otherwise, type back."
+            kind, _, id = self._talk.pick(question, offered + new, help)[0].partition(" ")
+        else:
+            kind, id = kind_of(text), ""
+            self._talk.say(f"Taken as {dict(new)[kind].replace(' I ', ' you ')}. {WRONG}")
         if kind == "figure":
             d.figure = self._figure(text, d.rinds)
         elif kind == "new_sign":
@@ -168,15 +165,15 @@ class Guide:
     def _figure(self, text: str, rinds: tuple[str, ...]) -> tuple[str, str, float]:
         asks = {q.id: q for q in numbers(self._catalog)}
         measured = [q for q in asks.values() if not q.worked_out and can_be_on(q.rinds, rinds, self._catalog)]
-        text = _plainer(text)
-        ranked = sorted(measured, key=lambda q: (-_like(text, _plainer(f"{q.ask} {q.id.replace('_', ' ')}")), q.id))
+        said, text = text, plainer(text)
+        ranked = sorted(measured, key=lambda q: (-like(text, plainer(f"{q.ask} {q.id.replace('_', ' ')}")), q.id))
         offered = [(q.id, f"{asked(q, 'the rind')} ({q.unit})") for q in ranked[:OFFERED]]
         help = "Or a figure by its id: rindwright questions"
         id = self._talk.pick("Which figure is it?", offered, help, known=asks)[0]
         question = asks[id]
 
         def limit(reply: str) -> tuple[tuple[str, str, float] | None, str]:
-            found = re.fullmatch(r"(above|over|below|under) (-?\d{1,7}(?:[.,]\d+)?)\s*\S*", reply.casefold())
+            found = LIMIT.search(reply.casefold())
             if found is None:
                 return None, "Type above or below and a figure, such as: above 16"
             number = float(f"{float(found.group(2).replace(',', '.')):g}")
@@ -186,6 +183,10 @@ class Guide:
                 return None, f"It runs from {low:g} to {high:g} {question.unit}."
             return (id, "above" if found.group(1) in ("above", "over") else "below", number), ""
 
+        told, _ = limit(said)
+        if told is not None and not self._talk.insists:
+            self._talk.say(f"Taken as: {told[1]} {told[2]:g} {question.unit}. {WRONG}")
+            return told
         return self._talk.ask(f"Above or below which figure, in {question.unit}?", limit, "Such as: above 16")
 
     def _cause(self, d: Draft) -> None:
@@ -195,25 +196,25 @@ class Guide:
             "Such as: box too wet. All causes: rindwright rules list --all",
         )
         fitting = [c for c in self._catalog.causes.values() if can_be_on(c.rinds, d.rinds, self._catalog)]
-        scored = sorted(((_like(text, c.name), c.id, c.name) for c in fitting), key=lambda x: (-x[0], x[1]))
-        if len(scored) > 1 and scored[0][0] >= SURE and scored[1][0] < scored[0][0] - 0.1:
-            d.cause = scored[0][1]
-            self._talk.say(f"Taken as: {scored[0][2]}. If that is wrong, type back.")
+        scored = sorted(((like(text, c.name), c.id, c.name) for c in fitting), key=lambda x: (-x[0], x[1]))
+        sure = [id for score, id, _ in scored if score >= SURE] or [c.id for c in fitting if all_in(text, c.name)]
+        if len(sure) == 1 and not self._talk.insists:
+            d.cause = sure[0]
+            self._talk.say(f"Taken as: {self._catalog.causes[d.cause].name}. {WRONG}")
             return
         offered = [(id, name) for score, id, name in scored[:OFFERED] if score >= LIKE]
-        question = "Which of these do you mean?"
-        if not offered:
-            question = "No cause that can be on this rind is called that. Is it one of its own? If not, type back."
+        if not offered and not self._talk.insists:
+            d.new_cause = text
+            self._talk.say(f"No cause that can be on this rind is called that: taken as one of its own. {WRONG}")
+            return
+        offered = offered or [(id, name) for _, id, name in scored[:OFFERED]]
         offered.append(("", "a cause of its own, not known here"))
         help = "A cause of its own is shown beside the known ones. A known one may be given by its id too."
-        picked = self._talk.pick(question, offered, help, known={c.id for c in fitting})[0]
+        picked = self._talk.pick("Which of these do you mean?", offered, help, known={c.id for c in fitting})[0]
         if picked:
             d.cause = picked
-            return
-        d.new_cause = text
-        d.how_it_comes = self._talk.ask(
-            "How does it come about? One or two sentences.", talking.reason, "It is read aloud when the cause comes up."
-        )
+        else:
+            d.new_cause = text
 
     def _strength(self, d: Draft) -> None:
         if d.sign or d.new_sign:
@@ -234,8 +235,8 @@ class Guide:
 
     def _act(self, do: str) -> str:
         acts = list(self._catalog.acts.values())
-        told = _content(do)
-        score = {a.id: _like(do, a.name) + (a.id.rstrip("s") in told) for a in acts}
+        told = content(do)
+        score = {a.id: like(do, a.name) + (a.id.rstrip("s") in told) for a in acts}
         ranked = sorted(acts, key=lambda a: (-score[a.id], a.id))
         if score[ranked[0].id] >= 1 and score[ranked[0].id] > score[ranked[1].id] + 0.1:
             self._talk.say(f"Its hygiene is that of: {ranked[0].name}.")
@@ -283,21 +284,3 @@ class Guide:
         self._pen.line(f"See what it changes: rindwright rules try {entry.name}")
         self._pen.line(f"Take it back: rindwright rules take-back {entry.name}")
         return Status.DONE
-
-
-def _like(a: str, b: str) -> float:
-    """How many words two phrases share, 0 to 1 (Dice), small words and slips of the pen aside."""
-    mine, theirs = _content(a), _content(b)
-    if not mine or not theirs:
-        return 0.0
-    shared = sum(any(x == y or (len(x) > 4 < len(y) and fuzz.ratio(x, y) >= CLOSE) for y in theirs) for x in mine)
-    return 2 * shared / (len(mine) + len(theirs))
-
-
-def _plainer(text: str) -> str:
-    """Words for a figure, each by the one that questions use."""
-    return " ".join(_SAID_AS.get(w, w) for w in re.findall(r"[^\W_]+", text.casefold()))
-
-
-def _content(text: str) -> set[str]:
-    return {w.rstrip("s") for w in re.findall(r"[^\W_]+", text.casefold())} - _SMALL

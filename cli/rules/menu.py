@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from ..groups import OrderedGroup
-from ..options import because_option, house_option, no_color_option
+from ..options import archive_option, because_option, house_option, no_color_option
 
 ORDER = ("new", "check", "try", "list", "show", "off", "on", "take-back", "take-in")
 """As a maker meets them."""
@@ -73,15 +73,18 @@ def show(name: str, house: Path | None, no_color: bool) -> None:
 )
 @click.option("--no-looks", is_flag=True, help="Leave your past questionnaires out.")
 @house_option
+@archive_option
 @no_color_option
-def try_(rule: str | None, files: tuple[str, ...], no_looks: bool, house: Path | None, no_color: bool) -> None:
+def try_(
+    rule: str | None, files: tuple[str, ...], no_looks: bool, house: Path | None, archive: str | None, no_color: bool
+) -> None:
     """Try a rule (its name, or a file) before it counts: what would change.
 
     Without a rule: all of your rules against the packaged knowledge alone.
     """
     from .trial import run
 
-    sys.exit(run(rule, files, no_looks, house, no_color))
+    sys.exit(run(rule, files, no_looks, house, archive, no_color))
 
 
 @rules.command()
@@ -126,9 +129,10 @@ def take_back(name: str, because: str | None, house: Path | None, no_color: bool
 @click.argument("folder", type=click.Path(path_type=Path))
 @click.option("--yes", is_flag=True, help="Take in without asking.")
 @house_option
+@archive_option
 @no_color_option
-def take_in(folder: Path, yes: bool, house: Path | None, no_color: bool) -> None:
+def take_in(folder: Path, yes: bool, house: Path | None, archive: str | None, no_color: bool) -> None:
     """Take in somebody else's folder of rules, after a look at what it would change."""
     from .take import run
 
-    sys.exit(run(folder, yes, house, no_color))
+    sys.exit(run(folder, yes, house, archive, no_color))

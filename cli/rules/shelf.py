@@ -22,6 +22,8 @@ from ..report import percent
 from ..status import Status
 from .files import text_of
 
+REACHED = 5
+"""Causes for which it is said how far a rule moves them."""
 SAID = {"fault": "fault", "example": "example", "doubt": "look again"}
 
 
@@ -150,9 +152,11 @@ def show(name: str, house: Path | None, no_color: bool) -> Status:
 
 def reaches(pen: Pen, catalog: Catalog, each: tuple[Reach, ...]) -> None:
     """How far a rule can move each cause."""
-    for r in each:
+    for r in each[:REACHED]:
         name = catalog.causes[r.cause].name.lower()
         pen.item("- ", f"At the most it moves {name} from {percent(r.base)} to {percent(r.moved)}.")
+    if len(each) > REACHED:
+        pen.line(f"It bears on {len(each) - REACHED} more causes, by less.")
 
 
 def _other(name: str, below: Catalog, shelf: Shelf, folder: Path, no_color: bool, house: Path | None) -> Status:

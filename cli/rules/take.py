@@ -21,7 +21,7 @@ SHOWN = 12
 """Most rules listed one by one."""
 
 
-def run(folder: Path, yes: bool, house: Path | None, no_color: bool) -> Status:
+def run(folder: Path, yes: bool, house: Path | None, archive: str | None, no_color: bool) -> Status:
     """Say what a folder would change, ask, and copy what can be taken."""
     packaged, home = packaged_knowledge(), house_folder(house)
     shelf = read_shelf(home)
@@ -43,13 +43,13 @@ def run(folder: Path, yes: bool, house: Path | None, no_color: bool) -> Status:
     if not offer.taken:
         pen.line("Nothing is taken in.")
         return Status.INVALID if offer.faults else Status.DONE
-    looks = gather(Catalog(offer.layered.knowledge), (), False)
+    looks = gather(Catalog(offer.layered.knowledge), (), False, archive)
     if looks:
         from ...engine.house.trying import try_on
 
-        before = weighing(layer(packaged, shelf.entries).knowledge)
+        before = weighing(layer(packaged, shelf.entries).knowledge, archive)
         pen.line("On your past looks:")
-        summary(pen, try_on(before, weighing(offer.layered.knowledge), looks))
+        summary(pen, try_on(before, weighing(offer.layered.knowledge, archive), looks))
     if not yes and not _agreed(pen):
         pen.line("Nothing is taken in. To take it in without a question: --yes")
         return Status.DONE

@@ -19,13 +19,16 @@ T = TypeVar("T")
 Accept = Callable[[str], tuple[T | None, str]]
 """A reply to its value, or to None and one sentence that says what is expected."""
 
-HELP = "A number or words answer. Or type: ? (help), back (change the last answer), leave (drop it)."
+HELP = (
+    "A number or words answer. Or type: ? (help), back (change the last answer), back: WORDS (change it to these at "
+    "once), leave (drop it)."
+)
 LONGEST = 300
 """Most letters of one reply."""
 
 
 class Back(Exception):
-    """The maker wants to change the last answer."""
+    """The maker wants to change the last answer; the text is the new one, where it was given at once."""
 
 
 class Leave(Exception):
@@ -41,6 +44,10 @@ class Talk:
         self._echo = echo
         self._kept: list[str] = []
         self._at = 0
+        self._instead = ""
+        """What the answer taken back is to be, where the maker said so at once."""
+        self._taken_back: dict[int, list[str]] = {}
+        """Replies that were taken back, by their place."""
 
     @property
     def live(self) -> bool:
@@ -53,11 +60,20 @@ class Talk:
             self._at = 0
             try:
                 return script()
-            except Back:
+            except Back as back:
                 if not self._kept:
                     self._pen.line("There is nothing to go back to.")
-                else:
-                    self._kept.pop()
+                    continue
+                old = self._kept.pop()
+                self._taken_back.setdefault(len(self._kept), []).append(old.casefold())
+                self._instead = str(back)
+                if self._instead:
+                    self._pen.line(f'Instead of "{old}": {self._instead}')
+
+    @property
+    def insists(self) -> bool:
+        """Whether the last reply had been taken back and came again: what was made of it then was wrong."""
+        return self._kept[self._at - 1].casefold() in self._taken_back.get(self._at - 1, ())
 
     def say(self, text: str) -> None:
         """A line that is shown once, not when replies are played again."""
@@ -66,10 +82,12 @@ class Talk:
 
     def ask(self, question: str, accept: Accept[T], help: str) -> T:
         """Put a question until the reply is accepted; a reply given before is taken again."""
-        if self.live:
+
+        def show() -> None:
             self._pen.line()
             self._pen.line(question, "bold")
-        return self._reply(accept, help)
+
+        return self._reply(accept, help, show)
 
     def pick(
         self,
@@ -90,31 +108,33 @@ class Talk:
                 return None, f"Type a number from 1 to {len(offered)}."
             return list(dict.fromkeys(id for id in found if id is not None)), ""
 
-        if self.live:
+        def show() -> None:
             self._pen.line()
             self._pen.line(question, "bold")
             for k, (_, text) in enumerate(offered, 1):
                 self._pen.item(f"  {k}. ", text)
-        return self._reply(accept, help)
 
-    def _reply(self, accept: Accept[T], help: str) -> T:
+        return self._reply(accept, help, show)
+
+    def _reply(self, accept: Accept[T], help: str, show: Callable[[], None]) -> T:
         if not self.live:
             value, _ = accept(self._kept[self._at])
-            self._at += 1
             if value is not None:
+                self._at += 1
                 return value
-            self._kept[self._at - 1 :] = []  # the knowledge of an earlier answer decides: it is asked again
-            self._at = len(self._kept)
+            del self._kept[self._at :]  # it answers nothing since an earlier answer was changed: it is asked again
+        unseen = bool(self._instead)
+        if not unseen:
+            show()
         while True:
-            self._pen.ask("> ")
-            typed = " ".join("".join(c if c.isprintable() else " " for c in self._read()).split())
-            if self._echo:  # nobody sees what comes through a pipe: show it where it was asked
-                self._pen.line(typed)
+            typed = self._line()
             word = typed.casefold()
             if word in ("leave", "quit", "exit"):
                 raise Leave
-            if word == "back":
+            if word.removesuffix(":") == "back":
                 raise Back
+            if word.startswith("back:"):
+                raise Back(typed[5:].strip())
             if word in ("?", "help", "how"):
                 self._pen.line(help)
                 continue
@@ -127,6 +147,20 @@ class Talk:
                 self._at += 1
                 return value
             self._pen.line(complaint)
+            if unseen:  # an answer changed at once, without its question on the screen
+                unseen = False
+                show()
+
+    def _line(self) -> str:
+        """One line: what an answer taken back is to be, or else what is typed."""
+        if self._instead:
+            typed, self._instead = self._instead, ""
+            return typed
+        self._pen.ask("> ")
+        typed = " ".join("".join(c if c.isprintable() else " " for c in self._read()).split())
+        if self._echo:  # nobody sees what comes through a pipe: show it where it was asked
+            self._pen.line(typed)
+        return typed
 
 
 def _chosen(part: str, offered: Sequence[tuple[str, str]], known: Collection[str]) -> str | None:

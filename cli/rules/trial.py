@@ -37,7 +37,9 @@ SHOWN = 3
 Looks = list[tuple[str, Answers]]
 
 
-def run(rule: str | None, files: Sequence[str], no_looks: bool, house: Path | None, no_color: bool) -> Status:
+def run(
+    rule: str | None, files: Sequence[str], no_looks: bool, house: Path | None, archive: str | None, no_color: bool
+) -> Status:
     """Weigh answers with a rule and without it, and say what changes."""
     from ...engine.house.layering import layer
     from ...engine.house.trying import try_on
@@ -53,14 +55,14 @@ def run(rule: str | None, files: Sequence[str], no_looks: bool, house: Path | No
     without = layer(packaged, others).knowledge
     catalog = Catalog(with_it)
     pen = Pen(console(no_color), screen_width())
-    looks = gather(catalog, files, no_looks)
+    looks = gather(catalog, files, no_looks, archive)
     what = f'"{name}"' if name else "all house rules"
     if not looks and name:
         rule_ = named(shelf.entries)[name].rule
         looks = [(f"its own example {n}", told(catalog, raw)[0]) for n, raw in enumerate(rule_.examples.speaks, 1)]
     if not looks:
         raise FileProblem("There is nothing to try it on: no past look. Give an answers file with --on FILE.")
-    found = try_on(weighing(without), weighing(with_it), looks)
+    found = try_on(weighing(without, archive), weighing(with_it, archive), looks)
     pen.line(
         f"Tried {what} on {len(looks)} look{'' if len(looks) == 1 else 's'}. Nothing is changed by trying.", "bold"
     )
@@ -99,30 +101,30 @@ def _chosen(rule: str | None, shelf: Shelf, folder: Path) -> tuple[str | None, S
     return rule, shelf
 
 
-def gather(catalog: Catalog, files: Sequence[str], no_looks: bool) -> Looks:
+def gather(catalog: Catalog, files: Sequence[str], no_looks: bool, archive: str | None) -> Looks:
     """Answers to try on: the files given, and the past looks."""
     looks: Looks = [(file, read_answers(catalog, read_text(Path(file), file), file)) for file in files]
-    place = archive_path()
+    place = archive_path(archive)
     if no_looks or not place.exists():
         return looks
     try:
-        archive = open_archive(place, writable=False)
+        kept = open_archive(place, writable=False)
     except ArchiveProblem as problem:
         click.echo(str(problem), err=True)
         return looks
-    with closing(archive):
-        for id, name in archive.db.execute("SELECT id, name FROM look ORDER BY looked_on, id").fetchall():
-            given = read_given(archive, id, catalog)
+    with closing(kept):
+        for id, name in kept.db.execute("SELECT id, name FROM look ORDER BY looked_on, id").fetchall():
+            given = read_given(kept, id, catalog)
             if given.answers:
                 looks.append((f"look {name}", given.as_answers()))
     return looks
 
 
-def weighing(knowledge: Knowledge) -> Diagnoser:
+def weighing(knowledge: Knowledge, archive: str | None) -> Diagnoser:
     """A diagnoser as the maker's own results come from it, with what past outcomes taught."""
     from ...engine.diagnosis import Diagnoser
 
-    return Diagnoser(knowledge, learnt_by(Catalog(knowledge), None)[0])
+    return Diagnoser(knowledge, learnt_by(Catalog(knowledge), archive)[0])
 
 
 def summary(pen: Pen, found: Sequence[Difference]) -> None:

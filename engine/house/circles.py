@@ -17,6 +17,8 @@ from .reading import Entry
 from .saying import Key
 
 K = TypeVar("K")
+NAMED = 4
+"""Most steps of a circle that are named."""
 MOST_DEEP = 20
 """How many circumstances may rest on each other in a row."""
 
@@ -46,13 +48,34 @@ def circles(catalog: Catalog, entries: Sequence[Entry]) -> Iterator[tuple[Entry,
     for id, when in more:
         rests[("circumstance", id)] |= _reads(when)
     leads: dict[Key, set[Key]] = {("cause", id): {("cause", x) for x in to} for id, to in feeds.items()}
-    for graph, verb in ((rests, "rests on itself"), (leads, "leads back to itself")):
+    for graph, verb in ((rests, "rests on"), (leads, "leads to")):
         for key in sorted(rings(graph)):
             for entry, path in owners.get(key, ()):
-                yield entry, path, f'A circle: "{key[1]}" {verb}, by way of others.'
+                yield entry, path, _circle(graph, key, verb)
         for key in sorted(deep(graph, MOST_DEEP)):
             for entry, path in owners.get(key, ()):
                 yield entry, path, f'"{key[1]}" stands on a row of more than {MOST_DEEP} others.'
+
+
+def _circle(graph: Mapping[Key, Set[Key]], key: Key, verb: str) -> str:
+    """The shortest way round, in words."""
+    before: dict[Key, Key] = {}
+    waiting = [key]
+    for here in waiting:  # grows while it is walked
+        for there in sorted(graph.get(here, ())):
+            if there not in before:
+                before[there] = here
+                waiting.append(there)
+    if key not in before:
+        return f'"{key[1]}" {verb} something that goes round in a circle.'
+    way = [key]
+    while way[-1] != key or len(way) == 1:
+        way.append(before[way[-1]])
+    names = [f'"{k[1]}"' for k in reversed(way)]
+    if len(names) > NAMED + 2:
+        names = [*names[:NAMED], f"and so on over {len(names) - NAMED - 2} more to", names[-1]]
+        return f"A circle: {f' {verb} '.join(names[:NAMED])} {names[-2]} {names[-1]}."
+    return f"A circle: {names[0]} {verb} {f', which {verb} '.join(names[1:])}."
 
 
 def _reads(condition: Condition) -> set[Key]:

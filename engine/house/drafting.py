@@ -12,8 +12,9 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
 from ..catalog import HOUSE, Catalog
-from ..model import Condition, Question
-from .firing import answers_for
+from ..model import Circumstance, Condition, Question
+from ..protection import claimed
+from .firing import answers_for, can_be
 from .writing import Plain
 
 
@@ -32,7 +33,6 @@ class Draft:
     """Question, ``above`` or ``below``, and the limit."""
     cause: str = ""
     new_cause: str = ""
-    how_it_comes: str = ""
     against: bool = False
     word: str = ""
     """The word of the link, or the strength."""
@@ -71,13 +71,15 @@ def rule_of(catalog: Catalog, d: Draft) -> dict[str, Plain]:
             "id": sign, "ask": f"Do you notice this: {d.new_sign}?", "kind": "yes_no", **_way_to_notice(d.new_sign),
             **only,
         }  # fmt: skip
-        parts["sign"] = {"id": sign, "name": d.new_sign, "on_sound_rinds": "rarely", "words": [d.new_sign], **only}
+        spoken_for = {word for word, _ in claimed(catalog.signs.values(), catalog.questions.values())}
+        words: dict[str, Plain] = {} if d.new_sign.casefold() in spoken_for else {"words": [d.new_sign]}
+        parts["sign"] = {"id": sign, "name": d.new_sign, "on_sound_rinds": "rarely", **words, **only}
     condition = _fact(catalog, d, parts, known)
     if sign and d.against and d.rinds:
         condition = {"sign": sign}
     if condition is not None or (circumstance and d.rinds and not _tied(catalog, d)):
         whole: Plain = condition if condition is not None else {"holds": circumstance}
-        means = d.new_fact or _figure_words(catalog, d) or _known_words(catalog, sign, circumstance)
+        means = d.new_fact or _figure_words(catalog, d) or d.new_sign or _known_words(catalog, sign, circumstance)
         if d.rinds:
             whole = {"all": [whole, {"rind": list(d.rinds)}]}
             means = f"{means}, on {' or '.join(r.replace('_', ' ') for r in d.rinds)}"
@@ -87,7 +89,7 @@ def rule_of(catalog: Catalog, d: Draft) -> dict[str, Plain]:
     if d.new_cause:
         cause = slug(d.new_cause, known)
         parts["cause"] = {
-            "id": cause, "kind": "fault", "name": d.new_cause, "what": d.how_it_comes or d.because,
+            "id": cause, "kind": "fault", "name": d.new_cause, "what": d.because,
             "rinds": list(d.rinds) or sorted(catalog.families), "base_rate": "occasional",
         }  # fmt: skip
     tie: dict[str, Plain] = {"cause": cause, **({"sign": sign} if sign else {"when": circumstance})}
@@ -235,6 +237,11 @@ def can_be_on(limits: Collection[str], rinds: Collection[str], catalog: Catalog)
             for names in ({f.id, s.group, s.id},)
         )
     )
+
+
+def can_hold_on(circumstance: Circumstance, rinds: Collection[str], catalog: Catalog) -> bool:
+    """Whether a circumstance can hold on any of ``rinds``; none means all."""
+    return not rinds or can_be(catalog, Condition(all=(circumstance.when, Condition(rind=tuple(rinds)))))
 
 
 def numbers(catalog: Catalog) -> list[Question]:

@@ -8,12 +8,16 @@ is 2.3. The same sums as ``engine/network.py``.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ..catalog import Catalog
 from ..model import Cause
 from ..network import Builder, reliability
-from .shapes import HouseRule
+from .shapes import Change, HouseRule
+
+ROUNDING = 0.1
+"""Log-odds by which two words of the same weight may differ, through what they are tied to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,12 +31,13 @@ class Reach:
     """Probability with everything the rule says about it in play."""
     log_odds: float
     cited: float
-    """Log-odds of the strongest packaged statement the same way; 0 when there is none."""
+    """Log-odds of the strongest packaged statement about it the same way, or about any cause where there is none; 0 for
+    a cause of the house."""
 
     @property
     def overwhelms(self) -> bool:
         """Whether it outweighs everything packaged about a packaged cause."""
-        return self.cited > 0 and abs(self.log_odds) > self.cited + 0.4
+        return self.cited > 0 and abs(self.log_odds) > self.cited + ROUNDING
 
 
 class Ruler:
@@ -44,6 +49,7 @@ class Ruler:
         self._builder = Builder(catalog)
         self._below = Builder(packaged)
         self._strongest: dict[str, tuple[float, float]] = {}
+        self._any: tuple[float, float] | None = None
 
     def reach(self, rule: HouseRule) -> list[Reach]:
         """What a rule can do to each cause it speaks of, furthest first."""
@@ -63,41 +69,59 @@ class Ruler:
             for move in self._all(self._builder, cause):
                 note(cause.id, move)
         for change in rule.change:
-            self._changed(change.cause, change.to, change, note)
+            for id, move in self._changed(change):
+                note(id, move)
+        told_anew = {x.cause for x in rule.change if x.cause in moves and not (x.sign or x.when or x.leads_to)}
         found = []
         for id, each in sorted(moves.items()):
             total = math.fsum(each)
-            base = self._catalog.value("base_rate", self._catalog.causes[id].base_rate)
+            before = self._packaged if id in told_anew else self._catalog
+            base = before.value("base_rate", before.causes[id].base_rate)
             up, down = self._cited(id)
             cited = up if total > 0 else down
             found.append(Reach(id, base, _moved(base, total), total, cited))
         return sorted(found, key=lambda r: (-abs(r.log_odds), r.cause))
 
-    def _changed(self, cause: str, to: str, change: object, note) -> None:  # type: ignore[no-untyped-def]
-        sign, when = getattr(change, "sign", ""), getattr(change, "when", "")
-        if not cause or cause not in self._packaged.causes:
+    def _changed(self, change: Change) -> Iterator[tuple[str, float]]:
+        """The causes whose probability a changed word bears on, each with the most it can do with the new word."""
+        if not change.cause:  # a rate of sound rinds, or for how many makers it holds: it bears on all tied to it
+            for cause in self._packaged.causes.values():
+                links = {x.sign: x.seen for x in cause.signs}
+                if change.sign in links:
+                    yield cause.id, self._sign(self._builder, change.sign, links[change.sign])
+                shifts = {x.when: x.strength for x in cause.likelier}
+                if change.circumstance in shifts:
+                    yield (
+                        cause.id,
+                        self._circumstance(self._builder, change.circumstance, shifts[change.circumstance], 1),
+                    )
             return
-        old = self._packaged.causes[cause]
-        if sign:
-            for link in old.signs:
-                if link.sign == sign:
-                    note(cause, self._sign(self._builder, sign, to))
-                    return
-        elif when:
-            for shift in old.likelier:
-                if shift.when == when:
-                    note(cause, self._circumstance(self._builder, when, to, 1))
-                    return
-        elif not getattr(change, "leads_to", ""):
-            was = self._packaged.value("base_rate", old.base_rate)
-            now = self._packaged.value("base_rate", to)
-            note(cause, _logit(now) - _logit(was))
+        old = self._packaged.causes.get(change.cause)
+        if old is None or change.leads_to:
+            return
+        if any(x.sign == change.sign for x in old.signs):
+            yield old.id, self._sign(self._builder, change.sign, change.to)
+        elif change.when and any(x.when == change.when for x in old.likelier):
+            yield old.id, self._circumstance(self._builder, change.when, change.to, 1)
+        elif change.sign or change.when:
+            yield old.id, self._denied(self._builder, change.sign, change.when, change.to)
+        else:
+            was, now = (self._packaged.value("base_rate", word) for word in (old.base_rate, change.to))
+            yield old.id, _logit(now) - _logit(was)
 
     def _cited(self, id: str) -> tuple[float, float]:
         """The strongest packaged statement for a cause, and the strongest against it."""
+        if id not in self._packaged.causes:
+            return 0.0, 0.0
+        up, down = self._own(id)
+        if not (up and down) and self._any is None:
+            each = [self._own(name) for name in self._packaged.causes]
+            self._any = (max(u for u, _ in each), max(d for _, d in each))
+        return up or (self._any or (0.0, 0.0))[0], down or (self._any or (0.0, 0.0))[1]
+
+    def _own(self, id: str) -> tuple[float, float]:
         if id not in self._strongest:
-            cause = self._packaged.causes.get(id)
-            moves = self._all(self._below, cause) if cause is not None else []
+            moves = self._all(self._below, self._packaged.causes[id])
             self._strongest[id] = (max((m for m in moves if m > 0), default=0.0),
                                    max((-m for m in moves if m < 0), default=0.0))  # fmt: skip
         return self._strongest[id]

@@ -7,14 +7,14 @@ files: two rules that contradict each other are both set aside.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from itertools import islice
 
 from ..catalog import Catalog
 from ..errors import Fault
 from ..model import Knowledge
-from ..protection import Protected, protected
+from ..protection import Owner, Protected, claimed, grave_words, protected, taken
 from ..reading.nodes import Path_
 from .circles import circles, heaps
 from .fitting import Known, wrong_in
@@ -39,6 +39,8 @@ class _Desk:
     packaged: Knowledge
     catalog: Catalog
     guarded: Protected
+    grave: Mapping[str, Owner]
+    """Phrases that belong to what a caution rests on."""
     entries: dict[str, Entry]
     faults: list[Fault] = field(default_factory=list)
     aside: dict[str, None] = field(default_factory=dict)
@@ -55,7 +57,8 @@ class _Desk:
 def stand(packaged: Knowledge, awake: Iterable[Entry]) -> tuple[Standing, tuple[Fault, ...]]:
     """The rules that may count, and every fault of the others."""
     catalog = Catalog(packaged)
-    desk = _Desk(packaged, catalog, protected(packaged), {e.name: e for e in awake})
+    guarded = protected(packaged)
+    desk = _Desk(packaged, catalog, guarded, grave_words(packaged, guarded), {e.name: e for e in awake})
     for check in (_each, _clashes, _gone, _round):
         check(desk)
         _spread(desk)
@@ -130,6 +133,11 @@ def _guard(desk: _Desk, entry: Entry) -> None:
     for path, id, pool in touched:
         if id and id in pool:
             desk.refuse(entry, path, f'"{id}" carries a safety caution; a house rule leaves it as it is.')
+    for kind, records in (("sign", claimed(rule.sign, ())), ("question", claimed((), rule.question))):
+        places = {record.id: n for n, record in enumerate(getattr(rule, kind))}
+        for word, owner in records:
+            if desk.grave.get(word, owner) != owner:
+                desk.refuse(entry, (kind, places[owner[0]], "words"), taken(word, owner, desk.grave[word]))
 
 
 def _ties(desk: _Desk, entry: Entry, known: Known) -> None:
@@ -141,9 +149,8 @@ def _ties(desk: _Desk, entry: Entry, known: Known) -> None:
             x.sign == tie.sign and (not x.rinds or not tie.rinds or not set(x.rinds).isdisjoint(tie.rinds))
             for x in cause.signs
         ):
-            desk.refuse(
-                entry, ("link", n), f'"{tie.sign}" is tied to "{tie.cause}" already; use  change  to alter the word.'
-            )
+            how = _alter(desk, tie.cause, entry)
+            desk.refuse(entry, ("link", n), f'"{tie.sign}" is tied to "{tie.cause}" already; {how}.')
     for part in ("likelier", "against"):
         for n, x in enumerate(getattr(rule, part)):
             cause = known.causes.get(x.cause)
@@ -152,7 +159,14 @@ def _ties(desk: _Desk, entry: Entry, known: Known) -> None:
             there = [(s.when, "") for s in cause.likelier] + [(a.when, a.sign) for a in cause.against]
             if (x.when, getattr(x, "sign", "")) in there:
                 what = x.when or x.sign
-                desk.refuse(entry, (part, n), f'"{what}" moves "{x.cause}" already; use  change  to alter the word.')
+                how = _alter(desk, x.cause, entry)
+                desk.refuse(entry, (part, n), f'"{what}" moves "{x.cause}" already; {how}.')
+
+
+def _alter(desk: _Desk, cause: str, entry: Entry) -> str:
+    """How a word about a cause is altered: a packaged one by a change, one of the house in its own rule."""
+    mine = [e for e in desk.entries.values() if any(c.id == cause for c in e.rule.cause)]
+    return f"alter the word in {_whom(mine[0].name, entry)}" if mine else "use  change  to alter the word"
 
 
 def _clashes(desk: _Desk) -> None:
@@ -167,7 +181,7 @@ def _clashes(desk: _Desk) -> None:
             continue
         for entry, path, value in those:
             other, _, theirs = next(x for x in those if x[2] != value)
-            whom = "this same rule" if other.name == entry.name else f"house rule {other.name}"
+            whom = _whom(other.name, entry)
             if key[0] == "id":
                 desk.refuse(
                     entry, path, f'"{key[2]}" is brought by {whom} too; neither counts until one has another id.'
@@ -177,6 +191,10 @@ def _clashes(desk: _Desk) -> None:
                 desk.refuse(
                     entry, path, f'This says "{mine}" where {whom} says "{yours}"; neither counts until they agree.'
                 )
+
+
+def _whom(name: str, entry: Entry) -> str:
+    return "this same rule" if name == entry.name else f"house rule {name}"
 
 
 def _gone(desk: _Desk) -> None:
@@ -199,16 +217,15 @@ def _gone(desk: _Desk) -> None:
         for kind, id, path in needs(entry.rule):
             by = off.get((kind, id))
             if by is not None and path[0] != "off":
-                desk.refuse(entry, path, f'"{id}" is switched off by house rule {by}.')
+                desk.refuse(entry, path, f'"{id}" is switched off by {_whom(by, entry)}.')
             by = replaced.get((kind, id))
             if by is not None and path[0] in ("change", "off") and id:
-                desk.refuse(entry, path, f'"{id}" is replaced by house rule {by}.')
+                desk.refuse(entry, path, f'"{id}" is replaced by {_whom(by, entry)}.')
         for kind in ("sign", "circumstance", "cause"):
             for n, record in enumerate(getattr(entry.rule, kind)):
                 if (kind, record.id) in off:
-                    desk.refuse(
-                        entry, (kind, n, "id"), f'"{record.id}" is switched off by house rule {off[(kind, record.id)]}.'
-                    )
+                    by = _whom(off[(kind, record.id)], entry)
+                    desk.refuse(entry, (kind, n, "id"), f'"{record.id}" is switched off by {by}.')
 
 
 def _spread(desk: _Desk) -> None:

@@ -18,7 +18,11 @@ def statements(rule: HouseRule) -> list[tuple[Key, Key, Path_]]:
             found.append((("id", kind, record.id), (rule.rule,), (kind, n, "id")))
     for n, x in enumerate(rule.link):
         found.append(
-            (("link", x.cause, x.sign, *sorted(x.rinds), str(x.from_day)), (x.seen, str(x.to_day or "")), ("link", n))
+            (
+                ("link", x.cause, x.sign, *sorted(x.rinds), str(x.from_day)),
+                (x.seen, *([f"to day {x.to_day}"] if x.to_day is not None else ())),
+                ("link", n),
+            )
         )
     for n, s in enumerate(rule.likelier):
         found.append((("moves", s.cause, s.when), ("likelier", s.strength), ("likelier", n)))

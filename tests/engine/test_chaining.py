@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from rindwright.engine.answers import UNKNOWN, Answers, is_known
+from rindwright.engine.answers import AGE, MADE, UNKNOWN, Answers, is_known
 from rindwright.engine.catalog import Catalog, Cheese
 from rindwright.engine.chaining import ALTERNATIVES_CAP, Chainer, ChainRule, RuleRunner, Settled, unfold
 from rindwright.engine.conditions import View, leaves, truth
@@ -303,11 +303,13 @@ def test_more_answers_never_turn_a_settled_fact_round(diagnoser: Diagnoser, data
     first = data.draw(answers_of(catalog, max_size=25))
     more = first
     names = [name for name in catalog.questions if not is_known(first.get(name))]
+    if is_known(first.get(MADE)):  # the day of making stands in for the age: to give the age then corrects it
+        names = [name for name in names if name != AGE]
     for name in data.draw(st.lists(st.sampled_from(names), unique=True, max_size=15)):
         more = more.adding(name, data.draw(value_of(catalog, name)))
     before, after = diagnoser.chainer.run(first), diagnoser.chainer.run(more)
     for name, value in before.settled.items():
-        if name not in open_ended and not name.endswith(" not answered"):
+        if name not in open_ended and not name.endswith(" not answered") and " may be " not in name:
             assert after.settled[name] is value
     assert {rule.id for rule in before.trail if rule.concludes[0] not in open_ended} <= {
         rule.id for rule in after.trail

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from pathlib import Path
 
+import click
 import pytest
+from rindwright.cli.main import cli
 
 from .conftest import RED_DUST, Program, flat, head
 
@@ -86,3 +89,60 @@ def test_an_export_without_words_names_nobody(program: Program, looked: Path, tm
     bare = (tmp_path / "bare.jsonl").read_text(encoding="utf-8")
     assert not [word for word in ("Marta", "Cedar oil", "Wait a day", "ed dust below") if word in bare]
     assert program("past", "import", "bare.jsonl", "--check-only").returncode == 0
+
+
+NEEDS_NO_HOUSE = {
+    "past seen", "past did", "past note", "past import", "past backup", "past check", "past mend", "knowledge check",
+}  # fmt: skip
+"""Commands that open no rule: they keep a word of the maker, look after the file, or read the packaged knowledge."""
+
+
+def commands(group: click.Group, before: str = "") -> Iterator[tuple[str, click.Command]]:
+    """Every command with the words that call it; sums know no rules at all."""
+    context = click.Context(group)
+    for name in group.list_commands(context):
+        command = group.get_command(context, name)
+        assert command is not None
+        if isinstance(command, click.Group) and name != "sums":
+            yield from commands(command, f"{before}{name} ")
+        elif name != "sums":
+            yield before + name, command
+
+
+def test_every_command_that_opens_the_knowledge_takes_another_house() -> None:
+    without = {
+        words for words, command in commands(cli)
+        if "house" not in {p.name for p in command.params}
+    }  # fmt: skip
+    assert without == NEEDS_NO_HOUSE
+
+
+def test_looking_back_with_another_house(program: Program, looked: Path, tmp_path: Path) -> None:
+    """The look stands as it was told; what is worked out now knows only the rules of the folder named."""
+    (tmp_path / "other").mkdir()
+    other = ("--house", "other")
+    assert program("past", "outcome", "old", "cedar_oil", "--known-by", "lens", *other).returncode == 3
+    assert program("past", "outcome", "old", "cedar_oil", "--known-by", "lens").returncode == 0
+    assert "Cedar oil" in program("past", "list").stdout
+    assert "cedar_oil" in program("past", "list", *other).stdout  # no name for it there
+    assert "[house rule cedar, Marta, 2026-11-27]" in flat(program("past", "show", "old", *other).stdout)
+    mine, theirs = (flat(program("past", "replay", *more).stdout) for more in ((), other))
+    assert "and house rules" in mine
+    assert "and house rules" not in theirs
+    assert "1 look would be told differently" in theirs
+    program("past", "export", "mine.csv")
+    program("past", "export", "theirs.csv", *other)
+    heads = [(tmp_path / f"{who}.csv").read_text(encoding="utf-8").splitlines()[0] for who in ("mine", "theirs")]
+    assert ["answer_red_dust" in head for head in heads] == [True, False]
+    assert program("make", "spring", "--new", "--fact", "red_dust=yes", *other).returncode == 3
+    assert program("make", "summer", "--new", "--fact", "red_dust=yes").returncode == 0
+    assert "red dust on the underside" in program("make", "summer").stdout
+    assert "red dust on the underside" not in program("make", "summer", *other).stdout
+    for arguments in (("learn",), ("past", "due"), ("past", "alike", "old"), ("past", "compare", "old", "old")):
+        done = program(*arguments, *other)
+        assert (done.returncode, done.stderr) == (0, ""), arguments
+
+
+def test_a_rule_is_tried_on_the_archive_that_is_named(program: Program, looked: Path) -> None:
+    assert "on 1 look" in flat(program("rules", "try", "cedar").stdout)
+    assert "no past look" in program("rules", "try", "cedar", "--archive", "elsewhere.db").stderr

@@ -8,7 +8,7 @@ from rindwright.engine.catalog import Catalog
 from rindwright.engine.diagnosis import Diagnoser
 from rindwright.engine.house.layering import house_version, layer
 from rindwright.engine.model import Knowledge
-from rindwright.engine.protection import protected
+from rindwright.engine.protection import grave_words, protected
 
 from tests.house_rules import entry_of
 
@@ -156,6 +156,25 @@ def test_nothing_that_carries_a_caution_is_touched(knowledge: Knowledge, parts: 
     assert layered.knowledge is knowledge
 
 
+@pytest.mark.parametrize("where", ["sign", "question", "option"])
+def test_a_grave_word_is_not_given_away_and_the_other_rules_count(knowledge: Knowledge, where: str) -> None:
+    word = "maggots"
+    assert word in grave_words(knowledge, protected(knowledge))
+    options = f"kind: one_of, options: [{{id: a1, text: a, words: [{word}]}}, {{id: b1, text: b}}]"
+    kind = {"sign": "kind: yes_no", "question": f"kind: yes_no, words: [{word}]", "option": options}[where]
+    rule = head("crawls") + (
+        f"question: {{id: crawls, ask: Does it crawl?, {kind}, about: look, effort: glance}}\n"
+        f"sign: {{id: crawls, name: it crawls, on_sound_rinds: rarely, words: [{word if where == 'sign' else 'crawls'}]"
+        f"{', when: {ask: crawls, one_of: [a1]}' if where == 'option' else ''}}}\n"
+        "link: {cause: too_warm, sign: crawls, seen: often}\n"
+    )
+    layered = laid(knowledge, entry_of(rule), entry_of(RED_DUST))
+    assert layered.in_force == ("red_dust",)
+    assert [(f.file, f.sentence) for f in layered.faults] == [
+        ("crawls.yaml", f'The words "{word}" cannot be given to "crawls": they belong to "larvae".')
+    ]
+
+
 def test_there_is_no_key_for_a_caution(knowledge: Knowledge) -> None:
     from rindwright.engine.house.reading import read_rule
 
@@ -212,7 +231,11 @@ def test_a_circle_is_refused_and_named(knowledge: Knowledge) -> None:
     above = entry_of(so("dd", "aa"))
     layered = laid(knowledge, *ring, above)
     assert layered.in_force == ()
-    assert sum("A circle" in s for s in sentences(layered)) == 3
+    assert [s for s in sentences(layered) if "A circle" in s] == [
+        'A circle: "aa" rests on "bb", which rests on "cc", which rests on "aa".',
+        'A circle: "bb" rests on "cc", which rests on "aa", which rests on "bb".',
+        'A circle: "cc" rests on "aa", which rests on "bb", which rests on "cc".',
+    ]
     assert any("which does not count" in s for s in sentences(layered))
 
 

@@ -20,7 +20,7 @@ from rindwright.engine.house.reading import read_shelf
 from rindwright.engine.house.speaking import view_of
 from rindwright.engine.model import Cause, Knowledge
 from rindwright.engine.noticing import readings
-from rindwright.engine.protection import protected
+from rindwright.engine.protection import grave_words, protected
 
 from tests.house_rules import entry_of, houses, rule_of, rules_of, text_of
 from tests.strategies import answers_of
@@ -135,13 +135,16 @@ def test_truth_by_need_is_the_truth_of_chaining(knowledge: Knowledge, catalog: C
 @given(st.data())
 def test_words_of_a_house_never_hide_a_grave_word(knowledge: Knowledge, catalog: Catalog, data: st.DataObject) -> None:
     safe = protected(knowledge)
-    grave = [w for s in catalog.signs.values() if s.id in safe.signs for w in s.words]
+    grave = sorted(grave_words(knowledge, safe))
     word = data.draw(st.sampled_from(grave))
-    more = data.draw(st.lists(st.sampled_from(word.split()), max_size=2))
+    more = data.draw(st.lists(st.sampled_from((*word.split(), "odd")), max_size=2))
     mine = " ".join([*more, word, *data.draw(st.lists(st.sampled_from(("wheel", "today", "white")), max_size=2))])
     rule = rule_of(random.Random(1), catalog, "made_1", "sign")
-    rule["sign"]["words"] = [mine, word]
-    now = Catalog(layer(knowledge, [entry_of(rule)]).knowledge)
+    rule["sign"]["words"] = [mine]
+    layered = layer(knowledge, [entry_of(rule), entry_of(RED_DUST)])
+    assert ("made_1" in layered.in_force) == (mine not in grave)
+    assert "red_dust" in layered.in_force  # whatever becomes of the other
+    now = Catalog(layered.knowledge)
     for text in (mine, word, f"it is {word} and more", data.draw(st.sampled_from(grave)) + " " + mine):
         heard = {(r.question, r.value) for r in readings(catalog, text) if r.question in safe.questions}
         assert heard <= {(r.question, r.value) for r in readings(now, text)}

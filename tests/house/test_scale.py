@@ -35,8 +35,7 @@ def test_a_thousand_rules_are_checked_and_weighed_in_time(knowledge: Knowledge, 
     assert len(layered.in_force) > 0.9 * RULES
     alone, housed = Diagnoser(knowledge), Diagnoser(layered.knowledge)
     skipped = frozenset(screened(catalog))
-    ratio = best(lambda: housed.next_questions(TOLD, skipped)) / best(lambda: alone.next_questions(TOLD, skipped))
-    assert ratio < 15
+    assert best(housed, skipped) / best(alone, skipped) < 6  # 1.5 times on a quiet machine
 
 
 def clock(work: Callable[[], object]) -> tuple[float, object]:
@@ -45,6 +44,10 @@ def clock(work: Callable[[], object]) -> tuple[float, object]:
     return time.perf_counter() - began, made
 
 
-def best(work: Callable[[], object]) -> float:
-    work()
-    return min(clock(work)[0] for _ in range(5))
+def best(diagnoser: Diagnoser, skipped: frozenset[str]) -> float:
+    """Seconds for one answer more, each time another: what is worked out for one set of answers is kept."""
+    seconds = []
+    for age in range(20, 26):
+        told = TOLD.adding("age_days", float(age))
+        seconds.append(clock(lambda told=told: diagnoser.next_questions(told, skipped))[0])  # type: ignore[misc]
+    return min(seconds[1:])
