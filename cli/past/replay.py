@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import logging
 import os
 
 from ...engine.archive import listing, looks
+from ...engine.archive.changes import Changed, changed, right_first, why
 from ...engine.archive.learnt import standing
-from ...engine.archive.replay import SPAN, Changed, changed, replay, replay_on, right_first, why
+from ...engine.archive.replay import SPAN, Table, Tell, replay, replay_on
 from ...engine.archive.store import Archive
 from ...engine.catalog import Catalog
 from ...engine.diagnosis import Diagnoser
@@ -29,11 +31,11 @@ def run(named: str | None, most: int, processes: int, dask: str | None, no_color
         now = standing(archive, catalog)
         local = now.local if now else NONE
         total = listing.count(archive)
-        if dask is not None:
-            table = _on_dask(dask, archive, catalog, local)
-        else:
-            workers = processes or (os.cpu_count() or 1)
-            with progress_line("Spans weighed") as tell:
+        with progress_line("Looks weighed") as tell:
+            if dask is not None:
+                table = _on_dask(dask, archive, catalog, local, tell)
+            else:
+                workers = processes or (os.cpu_count() or 1)
                 table = replay(archive, knowledge, local, workers if total > SPAN else 1, tell)
         nodes = tuple(catalog.causes)
         found = changed(table, nodes)
@@ -58,17 +60,18 @@ def run(named: str | None, most: int, processes: int, dask: str | None, no_color
     return Status.DONE
 
 
-def _on_dask(address: str, archive: Archive, catalog: Catalog, local: Local):  # type: ignore[no-untyped-def]
+def _on_dask(address: str, archive: Archive, catalog: Catalog, local: Local, tell: Tell) -> Table:
     try:
         from distributed import Client
     except ImportError:
         raise FileProblem("dask is not installed here: pip install 'rindwright[institute]'") from None
+    logging.getLogger("distributed").setLevel(logging.CRITICAL)  # what goes wrong is told in a sentence
     try:
         client = Client(address, timeout="5s")  # type: ignore[no-untyped-call]
     except (OSError, ValueError, TimeoutError) as error:
         raise FileProblem(f"There is no dask scheduler at {address}: {error}") from None
     with client:
-        return replay_on(client, archive, catalog.knowledge, local)
+        return replay_on(client, archive, catalog.knowledge, local, tell)
 
 
 def _write(pen: Pen, archive: Archive, diagnoser: Diagnoser, one: Changed) -> None:

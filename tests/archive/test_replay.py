@@ -13,9 +13,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from rindwright.engine.answers import Answers
 from rindwright.engine.archive import listing, looks
+from rindwright.engine.archive.changes import changed
 from rindwright.engine.archive.cohort import VERDICTS
 from rindwright.engine.archive.looks import Given
-from rindwright.engine.archive.replay import Worker, changed, replay, replay_on
+from rindwright.engine.archive.replay import Worker, replay, replay_on
 from rindwright.engine.archive.store import Archive
 from rindwright.engine.archive.weighed import weighed_of
 from rindwright.engine.diagnosis import Diagnoser
@@ -150,7 +151,7 @@ def test_a_pool_gives_the_same_table(stocked: Archive, diagnoser: Diagnoser) -> 
     alone = replay(stocked, diagnoser.knowledge, size=5)
     pooled = replay(stocked, diagnoser.knowledge, processes=2, size=5, tell=lambda a, b: told.append((a, b)))
     assert alone.tobytes() == pooled.tobytes()
-    assert told == [(1, 3), (2, 3), (3, 3)]
+    assert told == [(5, 14), (10, 14), (14, 14)]
 
 
 @pytest.mark.skipif(importlib.util.find_spec("distributed") is None, reason="dask is not installed")
@@ -164,7 +165,10 @@ def test_a_dask_cluster_gives_the_same_table(stocked: Archive, diagnoser: Diagno
         ) as cluster,
         Client(cluster) as client,
     ):
-        found = replay_on(client, stocked, diagnoser.knowledge, size=5)
+        told: list[tuple[int, int]] = []
+        found = replay_on(client, stocked, diagnoser.knowledge, tell=lambda a, b: told.append((a, b)), size=5)
+    assert told[-1] == (14, 14)
+    assert len(told) == 3
     assert found.tobytes() == replay(stocked, diagnoser.knowledge, size=5).tobytes()
 
 
@@ -179,7 +183,7 @@ def test_looks_that_cannot_be_written_out_come_out_the_same(
 
     some = [(kept(a), a.listed_all) for a in some_answers(diagnoser, 8, 7)]
     plain = Worker(diagnoser.knowledge).weigh(some)
-    monkeypatch.setattr("rindwright.engine.archive.cohort.MOST_FOR", 0)
+    monkeypatch.setattr("rindwright.engine.archive.lanes.MOST_FOR", 0)
     if wide:
         monkeypatch.setattr("rindwright.engine.archive.lanes.beliefs", too_wide)
     other = Worker(diagnoser.knowledge).weigh(some)
