@@ -16,6 +16,7 @@ from rindwright.engine.archive import listing, looks
 from rindwright.engine.archive.changes import changed
 from rindwright.engine.archive.cohort import VERDICTS
 from rindwright.engine.archive.looks import Given
+from rindwright.engine.archive.problems import ArchiveProblem
 from rindwright.engine.archive.replay import Worker, replay, replay_on
 from rindwright.engine.archive.store import Archive
 from rindwright.engine.archive.weighed import weighed_of
@@ -167,6 +168,11 @@ def test_a_dask_cluster_gives_the_same_table(stocked: Archive, diagnoser: Diagno
     ):
         told: list[tuple[int, int]] = []
         found = replay_on(client, stocked, diagnoser.knowledge, tell=lambda a, b: told.append((a, b)), size=5)
+        moved = stocked.path.with_name("elsewhere.db")
+        kept_path, stocked.path = stocked.path, moved
+        with pytest.raises(ArchiveProblem, match="where every worker finds it"):
+            replay_on(client, stocked, diagnoser.knowledge, size=5)
+        stocked.path = kept_path
     assert told[-1] == (14, 14)
     assert len(told) == 3
     assert found.tobytes() == replay(stocked, diagnoser.knowledge, size=5).tobytes()
