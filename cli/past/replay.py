@@ -7,7 +7,8 @@ import os
 
 from ...engine.archive import listing, looks
 from ...engine.archive.changes import Changed, changed, right_first, why
-from ...engine.archive.learnt import standing
+from ...engine.archive.daybook import Record
+from ...engine.archive.learnt import Standing, standing
 from ...engine.archive.replay import SPAN, Table, Tell, replay, replay_on
 from ...engine.archive.store import Archive
 from ...engine.catalog import Catalog
@@ -15,11 +16,14 @@ from ...engine.diagnosis import Diagnoser
 from ...engine.errors import FileProblem
 from ...engine.local import NONE, Local
 from ..context import console, knowledge_in_force, screen_width
+from ..learnt_words import both
 from ..pen import Pen
 from ..progress import progress_line
 from ..report import percent
 from ..status import Status
 from .looks import counted, name_of, opened
+
+NO_ONE_ANSWER = "no one answer: how common causes are, or what else they would show, is set otherwise today"
 
 
 def run(named: str | None, most: int, processes: int, dask: str | None, no_color: bool) -> Status:
@@ -53,7 +57,7 @@ def run(named: str | None, most: int, processes: int, dask: str | None, no_color
             )
         diagnoser = Diagnoser(knowledge, local)
         for one in found[:most]:
-            _write(pen, archive, diagnoser, one)
+            _write(pen, archive, diagnoser, now, one)
         if len(found) > most:
             pen.line()
             pen.line(f"{len(found) - most} more. See them: --most {len(found)}", "dim")
@@ -74,7 +78,7 @@ def _on_dask(address: str, archive: Archive, catalog: Catalog, local: Local, tel
         return replay_on(client, archive, catalog.knowledge, local, tell)
 
 
-def _write(pen: Pen, archive: Archive, diagnoser: Diagnoser, one: Changed) -> None:
+def _write(pen: Pen, archive: Archive, diagnoser: Diagnoser, now: Standing | None, one: Changed) -> None:
     catalog = diagnoser.catalog
     name, told, body = archive.db.execute(
         "SELECT name, first_cause, body FROM look JOIN weighed ON look_id = id WHERE id = ?", (one.id,)
@@ -84,20 +88,25 @@ def _write(pen: Pen, archive: Archive, diagnoser: Diagnoser, one: Changed) -> No
     pen.line(name, "bold")
     pen.item("Then: ", _told(catalog, one.then_verdict, told, one.then_probability), 2)
     pen.item("Now: ", _told(catalog, one.verdict, one.first, one.probability), 2)
-    causes = [c for c in dict.fromkeys((one.then_first, one.first)) if c in catalog.causes]
-    for reason in why(diagnoser, answers, _loaded(body), [c for c in causes if c is not None]):
-        pen.item(
-            "Because: ",
-            f"{reason.says} counts {reason.now:+.1f} for {name_of(catalog, reason.cause).lower()}, then "
-            f"{reason.then:+.1f}",
-            2,
-        )
+    causes = [c for c in dict.fromkeys((one.then_first, one.first)) if c is not None and c in catalog.causes]
+    weighed = _loaded(body)
+    found = why(diagnoser, answers, weighed, causes)
+    said = [f"now stands: {title}" for title in found.stands] + [f"no longer stands: {title}" for title in found.fell]
+    if now is not None and weighed["local"] != now.local.stamp:
+        learnt = {c.cause: c for c in now.corrections if c.kind == "base"}
+        said += [f"{name_of(catalog, c)}: {both(learnt[c])}" for c in causes if c in learnt]
+    said += [
+        f"{reason.says} counts {reason.now:+.1f} for {name_of(catalog, reason.cause).lower()}, then {reason.then:+.1f}"
+        for reason in found.reasons
+    ]
+    for line in said or [NO_ONE_ANSWER]:
+        pen.item("Because: ", line, 2)
 
 
-def _loaded(body: str) -> dict[str, object]:
+def _loaded(body: str) -> Record:
     import json
 
-    found: dict[str, object] = json.loads(body)
+    found: Record = json.loads(body)
     return found
 
 

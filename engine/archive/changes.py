@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from ..answers import Answers
 from ..diagnosis import Diagnoser
+from ..reasons import REASON_LEAST, Reason
 from .cohort import VERDICTS
 from .daybook import Record
 from .replay import Table
 from .store import Archive
+from .weighed import REASONS_KEPT
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,20 +63,47 @@ class Why:
     now: float
 
 
-def why(diagnoser: Diagnoser, answers: Answers, weighed: Record, causes: Sequence[str], most: int = 3) -> list[Why]:
-    """Which reasons for some causes changed most between a kept diagnosis and today's."""
-    today = {c.id: c for c in diagnoser.diagnose(answers).causes}
+@dataclass(frozen=True, slots=True)
+class Because:
+    """Why a look would be told differently today, as far as what was kept of it can say."""
+
+    stands: tuple[str, ...]
+    """Titles of stops and holds that stand today and did not then."""
+    fell: tuple[str, ...]
+    """Titles of those that stood then and do not today."""
+    reasons: tuple[Why, ...]
+    """Largest changes first."""
+
+
+def why(diagnoser: Diagnoser, answers: Answers, weighed: Record, causes: Sequence[str], most: int = 3) -> Because:
+    """What changed for some causes between a kept diagnosis and today's."""
+    d = diagnoser.diagnose(answers)
+    today = {c.id: c for c in d.causes}
     then = {c["id"]: c for c in weighed["causes"]}
-    found = []
+    found: list[Why] = []
     for cause in causes:
-        old = {r["by"]: r for r in (*then[cause]["for"], *then[cause]["against"])} if cause in then else {}
-        new = {r.by: r for r in (*today[cause].reasons_for, *today[cause].reasons_against)} if cause in today else {}
-        for by in sorted({*old, *new}):
-            before = float(old[by]["log_odds"]) if by in old else 0.0
-            now = new[by].log_odds if by in new else 0.0
-            if abs(now - before) >= 0.1:
-                found.append(Why(cause, new[by].says if by in new else str(old[by]["says"]), before, now))
-    return sorted(found, key=lambda w: (-round(abs(w.now - w.then), 6), w.cause, w.says))[:most]
+        if cause not in then:  # nothing was kept of it
+            continue
+        now = today.get(cause)
+        for side, new in (("for", now.reasons_for if now else ()), ("against", now.reasons_against if now else ())):
+            found += _moved(cause, then[cause][side], {r.by: r for r in new})
+    graver = {c["id"]: c["title"] for c in weighed["cautions"] if c["level"] != "note"}
+    grave = {c.id: c.title for c in d.cautions if c.level != "note"}
+    return Because(
+        tuple(title for id, title in grave.items() if id not in graver),
+        tuple(title for id, title in graver.items() if id not in grave),
+        tuple(sorted(found, key=lambda w: (-round(abs(w.now - w.then), 6), w.cause, w.says))[:most]),
+    )
+
+
+def _moved(cause: str, kept: Sequence[Record], new: Mapping[str, Reason]) -> Iterator[Why]:
+    """Reasons on one side that weigh differently."""
+    old = {r["by"]: r for r in kept}
+    whole = len(kept) < REASONS_KEPT  # otherwise a reason that is not there may only have been left out
+    for by in sorted({*old, *(new if whole else ())}):
+        before, now = float(old[by]["log_odds"]) if by in old else 0.0, new[by].log_odds if by in new else 0.0
+        if abs(now - before) >= REASON_LEAST:
+            yield Why(cause, new[by].says if by in new else str(old[by]["says"]), before, now)
 
 
 def right_first(archive: Archive, table: Table, nodes: Sequence[str]) -> tuple[int, int, int]:
