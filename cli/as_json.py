@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, Any
 from ..engine.catalog import Catalog, asked
 from ..engine.house.voices import as_records, behind, of_cause, of_question
 from .house_words import whole_shape
+from .learnt_words import cause_shape, reason_shape, standing_shape
 
 if TYPE_CHECKING:
+    from ..engine.archive.learnt import Beside, Standing
     from ..engine.diagnosis import Diagnosis, RankedCause, Reason
     from ..engine.planning import PlannedStep
 
@@ -22,8 +24,17 @@ def text(shape: dict[str, Any]) -> str:
     return json.dumps(shape, ensure_ascii=False, indent=2)
 
 
-def diagnosis(catalog: Catalog, d: Diagnosis, noun: str = "the rind") -> dict[str, Any]:
-    """The documented shape of a diagnosis. Probabilities are rounded to six places. ``noun``: the cheese's rind."""
+def diagnosis(
+    catalog: Catalog,
+    d: Diagnosis,
+    noun: str = "the rind",
+    found: Standing | None = None,
+    own: Beside | None = None,
+) -> dict[str, Any]:
+    """The documented shape of a diagnosis. Probabilities are rounded to six places. ``noun``: the cheese's rind.
+
+    ``found`` is what was learnt from the maker's confirmed looks, ``own`` that part of it which bears on this cheese.
+    """
     lead = d.next_question
     return {
         "schema": DIAGNOSIS,
@@ -46,7 +57,7 @@ def diagnosis(catalog: Catalog, d: Diagnosis, noun: str = "the rind") -> dict[st
             }
             for c in d.cautions
         ],
-        "causes": [_cause(catalog, d, c) for c in d.causes],
+        "causes": [_cause(catalog, d, c, own) for c in d.causes],
         "dated": [
             {
                 "cause": t.cause,
@@ -89,11 +100,12 @@ def diagnosis(catalog: Catalog, d: Diagnosis, noun: str = "the rind") -> dict[st
         "safety_questions_open": list(d.safety_open),
         "figures": [{"question": f.question, "value": _p(f.value), "says": f.says} for f in d.figures],
         "house": whole_shape(catalog, d.house),
+        "learnt": standing_shape(found),
         "safety_screen": {"answered": list(d.screen_told), "not_known": list(d.screen_untold)},
     }
 
 
-def _cause(catalog: Catalog, d: Diagnosis, c: RankedCause) -> dict[str, Any]:
+def _cause(catalog: Catalog, d: Diagnosis, c: RankedCause, own: Beside | None) -> dict[str, Any]:
     return {
         "id": c.id,
         "kind": c.kind,
@@ -103,14 +115,15 @@ def _cause(catalog: Catalog, d: Diagnosis, c: RankedCause) -> dict[str, Any]:
         "high": _p(c.high),
         "word": c.word,
         "reasons": {
-            "for": [_reason(catalog, d, r) for r in c.reasons_for],
-            "against": [_reason(catalog, d, r) for r in c.reasons_against],
+            "for": [_reason(catalog, d, c.id, r, own) for r in c.reasons_for],
+            "against": [_reason(catalog, d, c.id, r, own) for r in c.reasons_against],
         },
         "house": as_records(of_cause(catalog, c.id)),
+        "learnt": cause_shape(own, c.id),
     }
 
 
-def _reason(catalog: Catalog, d: Diagnosis, r: Reason) -> dict[str, Any]:
+def _reason(catalog: Catalog, d: Diagnosis, cause: str, r: Reason, own: Beside | None) -> dict[str, Any]:
     return {
         "by": r.by,
         "says": r.says,
@@ -120,6 +133,7 @@ def _reason(catalog: Catalog, d: Diagnosis, r: Reason) -> dict[str, Any]:
         "sources": list(r.sources),
         "also": list(r.also),
         "house": as_records(behind(catalog, d.chained, r.by, r.sources)),
+        "learnt": reason_shape(own, cause, r.by),
     }
 
 

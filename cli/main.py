@@ -95,7 +95,12 @@ def ask(
 @click.option("--logger", metavar="CSV", help="A climate logger's file, to answer for the air.")
 @reading_options
 @click.option("--formula", is_flag=True, help="Say how each amount was worked out, with the source.")
+@click.option("--keep", is_flag=True, help="Keep it as a look, as ask does; --name, --wheel and --on go with it.")
+@click.option("--name", default=None, metavar="NAME", help="What to call the look that is kept.")
+@click.option("--wheel", default=None, metavar="MAKE/WHEEL", help="The wheel it is a look at; what is known is added.")
+@click.option("--on", default=None, metavar="DATE", help="The day of the look, when it is not today.")
 @click.option("--no-color", is_flag=True, help="No colour and no bold.")
+@archive_option
 def weigh(
     file: str | None,
     notice: str | None,
@@ -104,21 +109,29 @@ def weigh(
     logger: str | None,
     formula: bool,
     beside: bool,
+    keep: bool,
+    name: str | None,
+    wheel: str | None,
+    on: str | None,
     no_color: bool,
     house: Path | None,
+    archive: str | None,
     **told: str,
 ) -> None:
     """Diagnose from an answers file (YAML or JSON); - reads standard input. Asks nothing."""
-    from .weigh import run
+    from .weigh import Keeping, run
 
     if file is None and notice is None:
         raise click.UsageError("Give an answers file, - for standard input, or --notice.")
+    if not keep and (name or wheel or on):
+        raise click.UsageError("--name, --wheel and --on go with --keep.")
     log = None
     if logger is not None:
         from .sums.logger import opened_file
 
         log = opened_file(logger, how_to_read(told))
-    sys.exit(run(file, notice, as_json, strict, no_color, log, formula, house, beside))
+    keeping = Keeping(name, wheel, on) if keep else None
+    sys.exit(run(file, notice, as_json, strict, no_color, log, formula, house, beside, keeping, archive))
 
 
 @cli.command()

@@ -13,10 +13,13 @@ from ..engine.catalog import Catalog
 from ..engine.house.voices import behind, of_cause
 from ..engine.model import Caution
 from .house_words import grounds, tag, whose
+from .learnt_words import of_cause as learnt_of
+from .learnt_words import of_reason as learnt_behind
 from .pen import Pen
 from .phrasing import asked
 
 if TYPE_CHECKING:
+    from ..engine.archive.learnt import Beside
     from ..engine.chaining import Chained
     from ..engine.dating import Dated
     from ..engine.diagnosis import Diagnosis, RankedCause, Reason
@@ -41,17 +44,24 @@ TOLD_FROM = 0.15
 
 
 def show(
-    pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool = False, formulas: bool = False, noun: str = "the rind"
+    pen: Pen,
+    catalog: Catalog,
+    d: Diagnosis,
+    brief: bool = False,
+    formulas: bool = False,
+    noun: str = "the rind",
+    own: Beside | None = None,
 ) -> None:
     """Print a whole diagnosis of a rind, whose living part is called ``noun``.
 
-    ``brief`` leaves out notes, next make and reasons against; ``formulas`` adds how amounts were worked out.
+    ``brief`` leaves out notes, next make and reasons against; ``formulas`` adds how amounts were worked out; ``own``
+    is what was learnt from the maker's confirmed looks.
     """
     show_grave(pen, d.cautions)
-    _what(pen, catalog, d)
+    _what(pen, catalog, d, own)
     _today(pen, catalog, d, noun)
     _figures(pen, d)
-    _why(pen, catalog, d, brief)
+    _why(pen, catalog, d, brief, own)
     if not brief:
         _next_make(pen, catalog, d)
         _look_again(pen, catalog, d)
@@ -106,7 +116,7 @@ def details(c: Caution) -> list[tuple[str, str]]:
     return [(label, text) for label, text in parts if text]
 
 
-def _what(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
+def _what(pen: Pen, catalog: Catalog, d: Diagnosis, own: Beside | None) -> None:
     pen.heading("What it is")
     if d.verdict == "normal":
         pen.line(
@@ -146,7 +156,7 @@ def _what(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
     if growth and d.verdict != "normal":
         pen.line("What may have grown or formed:")
         for c in growth:
-            pen.item("- ", ranked_line(c) + tag(of_cause(catalog, c.id)))
+            _ranked(pen, catalog, c, own)
     if d.odd_answers:
         pen.line("So many signs at once do not look like one cheese. Check the answers.")
     if d.approximate:
@@ -197,7 +207,7 @@ def _figures(pen: Pen, d: Diagnosis) -> None:
         pen.item("- ", figure.says)
 
 
-def _why(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool) -> None:
+def _why(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool, own: Beside | None) -> None:
     faults = [c for c in d.causes if c.kind == "fault"]
     leaders = [c for c in d.causes if c.probability >= TOLD_FROM][:3]
     if d.verdict == "normal" or not d.causes:
@@ -206,7 +216,7 @@ def _why(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool) -> None:
     if faults:
         pen.line("What in the process may have done it:")
         for c in faults[:LISTED]:
-            pen.item("- ", ranked_line(c) + tag(of_cause(catalog, c.id)))
+            _ranked(pen, catalog, c, own)
     for c in leaders:
         pen.line()
         pen.line(f"{c.title}: what speaks for it", "bold")
@@ -214,9 +224,9 @@ def _why(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool) -> None:
         for mark in of_cause(catalog, c.id):
             pen.line(f"{_capital(whose(mark))}.", "dim")
         for r in c.reasons_for[:3]:
-            pen.item("+ ", reason_line(catalog, r, d.chained))
+            pen.item("+ ", reason_line(catalog, r, d.chained, learnt_behind(own, c.id, r.by)))
         for r in () if brief else c.reasons_against[:2]:
-            pen.item("- against: ", reason_line(catalog, r, d.chained))
+            pen.item("- against: ", reason_line(catalog, r, d.chained, learnt_behind(own, c.id, r.by)))
         for t in d.dated:
             if t.cause == c.id:
                 pen.item("", dating_line(t))
@@ -315,13 +325,20 @@ def dating_line(t: Dated) -> str:
     )
 
 
+def _ranked(pen: Pen, catalog: Catalog, c: RankedCause, own: Beside | None) -> None:
+    pen.item("- ", ranked_line(c) + tag(of_cause(catalog, c.id)))
+    said = learnt_of(own, c.id)
+    if said:
+        pen.item("", said, indent=2, style="dim")
+
+
 def ranked_line(c: RankedCause) -> str:
     """One cause in a list: word, figure, interval."""
     return f"{c.title}: {c.word}, {percent(c.probability)} (between {percent(c.low)} and {percent(c.high)})"
 
 
-def reason_line(catalog: Catalog, r: Reason, chained: Chained | None = None) -> str:
-    """One reason: what was answered, how strong the link is, and on what ground."""
+def reason_line(catalog: Catalog, r: Reason, chained: Chained | None = None, learnt: str = "") -> str:
+    """One reason: what was answered, how strong the link is, what was learnt of that, and on what ground."""
     word = (
         f"; seen with it: {r.word}"
         if r.word in ("almost never", "rarely", "sometimes", "often", "usually", "nearly always")
@@ -333,7 +350,7 @@ def reason_line(catalog: Catalog, r: Reason, chained: Chained | None = None) -> 
     marks = behind(catalog, chained, r.by, r.sources) if chained is not None else catalog.marks(r.sources)
     said = "; ".join(whose(m) for m in marks)
     ground = said if r.grade == "house" and said else "; ".join(s for s in (GRADE_WORDS[r.grade], said) if s)
-    return f"{_capital(r.says)}{word} ({ground}).{also}"
+    return f"{_capital(r.says)}{word}{learnt} ({ground}).{also}"
 
 
 def _ground(catalog: Catalog, sources: Sequence[str]) -> str:

@@ -10,14 +10,15 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ..engine.answers import Answers
+from ..engine.archive.learnt import beside as bearing_on
 from ..engine.catalog import Catalog
 from ..engine.diagnosis import Diagnoser
 from ..engine.errors import FileProblem
 from ..engine.reading.answers_file import read_answers
 from ..engine.reading.nodes import SIZE_CAP, decode, read_text
 from . import as_json as shapes
-from .context import console, knowledge_in_force, packaged_knowledge, screen_width
-from .past.learn import learnt_by
+from .context import archive_path, console, knowledge_in_force, packaged_knowledge, screen_width
+from .past.learn import standing_in
 from .pen import Pen
 from .phrasing import noun_of
 from .report import question_line, show, taught
@@ -25,6 +26,15 @@ from .status import Status
 
 if TYPE_CHECKING:
     from ..engine.sums.logger_reading import Log
+
+
+@dataclass(frozen=True, slots=True)
+class Keeping:
+    """How a look that was weighed is to be kept."""
+
+    name: str | None = None
+    wheel: str | None = None
+    on: str | None = None
 
 
 def run(
@@ -37,16 +47,26 @@ def run(
     formulas: bool = False,
     house: Path | None = None,
     beside: bool = False,
+    keeping: Keeping | None = None,
+    archive: str | None = None,
 ) -> Status:
     """Weigh a file, standard input or free words, with a climate logger's log if there is one.
 
-    ``beside`` adds what the packaged knowledge alone would say.
+    ``beside`` adds what the packaged knowledge alone would say. Raises ``FileProblem`` after all is shown when the
+    look was to be kept and could not be.
     """
     knowledge = knowledge_in_force(house)
-    local, looks = learnt_by(Catalog(knowledge), None)
-    diagnoser = Diagnoser(knowledge, local)
+    found = standing_in(Catalog(knowledge), archive)
+    diagnoser = Diagnoser(knowledge, found.local)
     catalog = diagnoser.catalog
     answers = read_answers(catalog, _text(file), file if file != "-" else "standard input") if file else Answers()
+    look = None
+    if keeping is not None:
+        from .ask.look import new
+
+        look = new(archive_path(archive), keeping.name, catalog, keeping.wheel, keeping.on)
+        look.take(answers)
+        answers = look.answers
     heard, unsure = [], []
     if notice is not None:
         from ..engine.gates import plain_view
@@ -60,8 +80,17 @@ def run(
     if logged is not None:
         answers = logged.answers
     d = diagnoser.diagnose(answers)
+    if look is not None:  # before a word is printed, since nobody need read to the end
+        look.words += [notice] if notice else []
+        look.measured += [f"{log.name}: {logged.shape['period']}"] if log is not None and logged is not None else []
+        look.noticed = notice is not None
+        look.take(answers)
+        look.save()
+        if not look.trouble:
+            look.finish(catalog, d)
+    own = bearing_on(found, catalog, answers, d.chained)
     if as_json:
-        shape = shapes.diagnosis(catalog, d, noun_of(catalog, answers))
+        shape = shapes.diagnosis(catalog, d, noun_of(catalog, answers), found, own)
         if logged is not None:
             shape["logger"] = logged.shape
         if beside:
@@ -70,6 +99,9 @@ def run(
         click.echo(shapes.text(shape))
     else:
         pen = Pen(console(no_color), screen_width())
+        for line in (look.from_before, look.reminder) if look else ():
+            if line:
+                pen.line(line)
         if notice is not None:
             pen.heading("Understood from your words")
             for k, reading in enumerate(heard, 1):
@@ -86,8 +118,8 @@ def run(
             for line in (*logged.shape["told"], *logged.shape["differs"]):
                 pen.item("- ", line[:1].upper() + line[1:])
         noun = noun_of(catalog, answers)
-        show(pen, catalog, d, formulas=formulas, noun=noun)
-        taught(pen, looks)
+        show(pen, catalog, d, formulas=formulas, noun=noun, own=own)
+        taught(pen, found.looks)
         if d.next_question is not None and d.verdict != "undecided":  # there it stands under what to do today
             pen.heading("What would help most to know next")
             pen.line(question_line(catalog, d.next_question.id, noun))
@@ -95,6 +127,10 @@ def run(
             from .rules.trial import show_beside
 
             show_beside(pen, d, Diagnoser(packaged_knowledge()).diagnose(answers))
+    if look is not None:
+        if look.trouble:
+            raise FileProblem(f"The look could not be kept. {look.trouble}")
+        click.echo(f'Kept. See it again: rindwright past show "{look.name}"', err=True)
     return Status.UNDECIDED if strict and d.verdict == "undecided" else Status.DONE
 
 

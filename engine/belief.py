@@ -144,13 +144,17 @@ def beliefs(
     return Beliefs(posterior, evidence, plan.width)
 
 
-def weighted(network: Network, base: Array, weight: Array, fed: Array) -> tuple[Array, Array]:
+def planned(network: Network) -> Structure:
+    """The structure of a network without findings, for ``weighted``."""
+    return _plan(network, (), WIDTH_CAP)
+
+
+def weighted(plan: Structure, base: Array, weight: Array, fed: Array) -> tuple[Array, Array]:
     """Many lanes of a network without findings: posteriors (nodes, lanes) and log of the sum (lanes).
 
     ``base`` and ``weight`` are (nodes, lanes): the probability of coming on by itself, and what being on is worth
-    in the light of the answers; ``fed`` is (feeds, lanes): the strengths. The structure comes from ``network``.
+    in the light of the answers; ``fed`` is (feeds, lanes): the strengths. The structure comes from ``planned``.
     """
-    plan = _plan(network, (), WIDTH_CAP)
     lanes = base.shape[1]
     posterior, evidence = np.empty_like(base), np.empty(lanes)
     step = max(1, min(lanes, _TABLE_BUDGET >> plan.width))
@@ -282,9 +286,11 @@ __all__ = [
     "Lane",
     "Network",
     "Redraw",
+    "Structure",
     "TooWide",
     "beliefs",
     "log_joint",
+    "planned",
     "weighted",
     "width_of",
 ]

@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING
 from ...engine.answers import UNKNOWN, Answers, Value
 from ...engine.catalog import Catalog
 from ...engine.errors import FileProblem
-from ...engine.local import NONE, Local
 from .. import clock
 
 if TYPE_CHECKING:
     # The archive is opened with the first answer, so that the first question does not wait for it.
+    from ...engine.archive.learnt import Standing
     from ...engine.archive.looks import Given
     from ...engine.archive.makes import Wheel
     from ...engine.archive.store import Archive
@@ -55,13 +55,21 @@ class Look:
     """The revision that the answers here build on."""
     reminder: str = ""
     """What was to be seen by now, from the last look at this wheel."""
-    known: tuple[Local, int] | None = None
+    known: Standing | None = None
     """What was learnt, once looked up."""
 
     @property
     def answers(self) -> Answers:
         """The answers as a set."""
         return Answers.of(dict(self.given), self.listed_all)
+
+    @property
+    def from_before(self) -> str:
+        """How many answers were taken over from earlier looks, in words; empty for none."""
+        if not self.carried or self.wheel is None:
+            return ""
+        since = min(self.carried.values())
+        return f"{self.wheel.title}: {len(self.carried)} answers carried over, the oldest from {since}."
 
     def know(self, facts: Sequence[str]) -> None:
         """Take answers given beforehand, as ``question=answer``. Raises ``FileProblem`` for one that is none."""
@@ -84,6 +92,15 @@ class Look:
         if question in self.skipped:
             self.skipped.remove(question)
         self.save()
+
+    def take(self, answers: Answers) -> None:
+        """Take all of some answers, for a later ``save``; those carried over give way where they differ."""
+        known = dict(self.given)
+        for question, value in answers:
+            if known.get(question) != value:
+                self.carried.pop(question, None)
+            known[question] = value
+        self.given, self.listed_all = list(known.items()), answers.listed_all
 
     def forget(self, question: str) -> None:
         """Drop an answer, so that its question comes again, and save."""
@@ -141,7 +158,7 @@ class Look:
         from ...engine.archive.weighed import weighed_of
 
         cheese = self.answers.cheese(catalog)
-        local = self.learnt(catalog)[0].stamp
+        local = self.learnt(catalog).local.stamp
         body = weighed_of(d, cheese.family, cheese.style.id if cheese.style else None, cheese.age_days, local, catalog)
         again = d.plan.look_again_days
         due = None if again is None else later(self.looked_on, again)
@@ -152,17 +169,16 @@ class Look:
 
         self._try(work)
 
-    def learnt(self, catalog: Catalog) -> tuple[Local, int]:
+    def learnt(self, catalog: Catalog) -> Standing:
         """Corrections in force, and from how many confirmed looks."""
         if self.known is None:
-            from ...engine.archive.learnt import standing
+            from ...engine.archive.learnt import NOTHING, standing
             from ...engine.archive.problems import ArchiveProblem, spoken
 
-            found = None
+            self.known = NOTHING
             if self.archive is not None:
                 with contextlib.suppress(ArchiveProblem), spoken(self.archive.path):
-                    found = standing(self.archive, catalog)
-            self.known = (found.local, found.looks) if found else (NONE, 0)
+                    self.known = standing(self.archive, catalog) or NOTHING
         return self.known
 
     def _as_given(self) -> Given:

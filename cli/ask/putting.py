@@ -108,7 +108,7 @@ class Putting:
         """Say once what hinders the saving."""
         trouble, self._told_trouble = self._told_trouble, self._look.trouble
         if self._look.trouble and self._look.trouble != trouble:
-            self._pen.line(f"This could not be saved. {self._look.trouble} The answers stand until you close.")
+            self._pen.line(f"This could not be saved, and stands until you close. {self._look.trouble}")
 
     def _understand(self, question: Question, typed: str, offered: list[tuple[str, str]]) -> Value | None:
         try:

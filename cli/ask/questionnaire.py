@@ -94,7 +94,7 @@ class Questionnaire:
             # Opened after the first answer, so that the first question does not wait for it.
             from ...engine.diagnosis import Diagnoser
 
-            self._kept_diagnoser = Diagnoser(self._catalog.knowledge, self._look.learnt(self._catalog)[0])
+            self._kept_diagnoser = Diagnoser(self._catalog.knowledge, self._look.learnt(self._catalog).local)
         return self._kept_diagnoser
 
     def run(self, resumed: bool = False) -> Status:
@@ -132,21 +132,16 @@ class Questionnaire:
 
     def _before(self) -> None:
         """Say what was taken over from earlier looks."""
-        look = self._look
-        if look.carried and look.wheel is not None:
-            since = min(look.carried.values())
-            self._pen.line(
-                f"{look.wheel.title}: {len(look.carried)} answers carried over, the oldest from {since}. "
-                "Type  list  to see or change them."
-            )
-        if look.reminder:
-            self._pen.line(look.reminder)
+        if self._look.from_before:
+            self._pen.line(f"{self._look.from_before} Type  list  to see or change them.")
+        if self._look.reminder:
+            self._pen.line(self._look.reminder)
 
     def _keep_note(self) -> None:
         self._look.save()
         if self._look.trouble:
             self._pen.line(
-                f"It could not be saved. {self._look.trouble} Copy your answers with  list  before you close."
+                f"It could not be saved; copy your answers with  list  before you close. {self._look.trouble}"
             )
             return
         self._pen.line(f'Kept. Go on with:  rindwright ask --resume "{self._look.name}"')

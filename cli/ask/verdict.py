@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from ...engine.archive.learnt import beside
 from ...engine.catalog import Catalog
 from ...engine.diagnosis import Diagnoser, Diagnosis
 from .. import as_json as shapes
@@ -40,9 +41,14 @@ def result(pen: Pen, catalog: Catalog, look: Look, diagnoser: Diagnoser, as_json
     look.pass_over([id for id in never_put if safety.level != "stop" or id in look.skipped])
     d = diagnoser.diagnose(look.answers, frozenset(look.skipped))
     look.finish(catalog, d)
+    found = look.learnt(catalog)
+    own = beside(found, catalog, look.answers, d.chained)
     noun = noun_of(catalog, look.answers)
     if as_json:
-        click.echo(shapes.text(shapes.diagnosis(catalog, d, noun)))
+        click.echo(shapes.text(shapes.diagnosis(catalog, d, noun, found, own)))
     else:
-        show(pen, catalog, d, noun=noun)
-        taught(pen, look.learnt(catalog)[1])
+        show(pen, catalog, d, noun=noun, own=own)
+        taught(pen, found.looks)
+    if look.trouble:  # said again: it is the last thing on the screen
+        pen.line()
+        pen.line(f"What this came to could not be saved. {look.trouble}", "bold")

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Mapping
 from importlib.resources import files
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from ...engine.archive import looks
-from ...engine.archive.alike import Alike, Case, alike, marks_of_look
+from ...engine.archive.alike import Alike, Case, alike, beside_the_point, marks_of_look
 from ...engine.archive.daybook import Record
 from ...engine.archive.records import marks_of
 from ...engine.archive.store import Archive
@@ -20,25 +19,19 @@ from ..report import percent
 from ..status import Status
 from .looks import cause_words, cheese_words, name_of, opened
 
-if TYPE_CHECKING:
-    from ...engine.diagnosis import Diagnoser
-
 WHY = 4
 """Marks shown for each."""
 
 
 def run(named: str | None, house: Path | None, name: str, most: int, no_color: bool) -> Status:
     """Find looks and published cases like a look."""
-    from ...engine.diagnosis import Diagnoser
-
-    diagnoser = Diagnoser(knowledge_in_force(house))
-    catalog = diagnoser.catalog
+    catalog = Catalog(knowledge_in_force(house))
     pen = Pen(console(no_color), screen_width())
     with opened(named) as archive:
         look_id = looks.find(archive, name)
         name = looks.record_of(archive, look_id)["name"]
-        marks = marks_of_look(archive, look_id) or marks_of_answers(diagnoser, archive, look_id)
-        found = alike(archive, marks, tuple(published(diagnoser)), look_id, most)
+        marks = marks_of_look(archive, look_id) or marks_of_answers(catalog, archive, look_id)
+        found = alike(archive, marks, published(catalog), look_id, most, beside_the_point(catalog))
         if not found:
             pen.line(f'Nothing like look "{name}" is known yet.')
         else:
@@ -49,61 +42,65 @@ def run(named: str | None, house: Path | None, name: str, most: int, no_color: b
     return Status.DONE
 
 
-def marks_of_answers(diagnoser: Diagnoser, archive: Archive, look_id: int) -> frozenset[str]:
+def marks_of_answers(catalog: Catalog, archive: Archive, look_id: int) -> frozenset[str]:
     """The marks of a look that was not finished."""
-    answers = looks.read_given(archive, look_id, diagnoser.catalog).as_answers()
-    cheese = answers.cheese(diagnoser.catalog)
-    settled = diagnoser.chainer.run(answers).settled
+    from ...engine.chaining import Chainer
+
+    answers = looks.read_given(archive, look_id, catalog).as_answers()
+    cheese = answers.cheese(catalog)
+    settled = Chainer(catalog).run(answers).settled
     return frozenset(marks_of(_body(settled, cheese.family, cheese.style.id if cheese.style else None)))
 
 
-def published(diagnoser: Diagnoser) -> Iterator[Case]:
-    """The published investigations that come with the program."""
-    from ...engine.reading.answers_file import read_answers
-    from ...engine.reading.nodes import read_text, read_yaml
+def published(catalog: Catalog) -> list[Case]:
+    """The published investigations that come with the program, all made out at once."""
+    import numpy as np
 
-    catalog = diagnoser.catalog
+    from ...engine.archive.columns import Cohort, Reader
+    from ...engine.pages.investigations import STRENGTHS, read_investigation
+    from ...engine.reading.answers_file import read_answers
+
     folder = Path(str(files("rindwright.cases").joinpath("published")))
+    told = []
     for path in sorted(folder.glob("*.yaml")):
-        text = read_text(path)
-        data = read_yaml(text, path.name).data
         try:
-            answers = read_answers(catalog, text, path.name)
+            case = read_investigation(path)
+            told.append((case, read_answers(catalog, case.text, path.name)))
         except (AnswersError, FileProblem):  # a case of other knowledge is no reason to fail here
             continue
-        if not isinstance(data, dict):
-            continue
+    kept = [[(question, value, None) for question, value in answers] for _, answers in told]
+    listed = np.array([answers.listed_all for _, answers in told], dtype=bool)
+    cohort = Cohort(catalog, Reader(catalog).read(kept, len(kept)), listed)
+    facts = [(f"sign {name}", cohort.sign(name)) for name in catalog.signs]
+    facts += [(f"circumstance {name}", cohort.holds(name)) for name in catalog.circumstances]
+    found = []
+    for row, (case, answers) in enumerate(told):
         cheese = answers.cheese(catalog)
-        body = _body(diagnoser.chainer.run(answers).settled, cheese.family, cheese.style.id if cheese.style else None)
-        expect = data.get("expect")
-        named = [v for v in (expect or {}).values() if isinstance(v, str)] if isinstance(expect, dict) else []
-        source = data.get("source")
-        yield Case(
-            str(data.get("title", path.stem)),
-            frozenset(marks_of(body)),
-            tuple(c for c in named if c in catalog.causes),
-            tuple(str(s) for s in source) if isinstance(source, list) else (),
-            str(data.get("note") or ""),
-        )
+        settled = {name: bool(so[row]) for name, (so, not_so) in facts if so[row] or not_so[row]}
+        body = _body(settled, cheese.family, cheese.style.id if cheese.style else None)
+        causes = tuple(cause for cause in case.established if cause in catalog.causes)
+        ground = STRENGTHS.get(case.strength, "")
+        found.append(Case(case.title, frozenset(marks_of(body)), causes, case.source, case.story, ground))
+    return found
 
 
-def _body(settled: object, family: str | None, style: str | None) -> Record:
-    facts = dict(settled.items())  # type: ignore[attr-defined]
+def _body(settled: Mapping[str, bool], family: str | None, style: str | None) -> Record:
     return {
         "family": family,
         "style": style,
-        "signs": {n[5:]: "there" if so else "not there" for n, so in facts.items() if n.startswith("sign ")},
-        "holds": {n[13:]: so for n, so in facts.items() if n.startswith("circumstance ")},
+        "signs": {n[5:]: "there" if so else "not there" for n, so in settled.items() if n.startswith("sign ")},
+        "holds": {n[13:]: so for n, so in settled.items() if n.startswith("circumstance ")},
     }
 
 
 def _write(pen: Pen, catalog: Catalog, archive: Archive, one: Alike) -> None:
     if one.case is not None:
         pen.line(f"Published: {one.case.title} (likeness {percent(one.likeness)})", "bold")
-        source = f"Source: {', '.join(one.case.sources)}. " if one.case.sources else ""
-        pen.item("", source + one.case.note, 2)
         if one.case.causes:
-            pen.item("", f"There it was: {cause_words(catalog, one.case.causes)}.", 2)
+            ground = f" ({one.case.ground})" if one.case.ground else ""
+            pen.item("", f"There it was: {cause_words(catalog, one.case.causes)}{ground}.", 2)
+        pen.item("", one.case.story, 2)
+        pen.item("", f"Source: {', '.join(one.case.sources)}.", 2)
     else:
         assert one.look_id is not None
         record = looks.record_of(archive, one.look_id)

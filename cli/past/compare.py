@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from ...engine.answers import Answers, Value
-from ...engine.archive import looks, makes
+from ...engine.archive import listing, looks, makes
 from ...engine.archive.compare import Compared, Difference, compare, make_answers
+from ...engine.archive.daybook import Record
+from ...engine.archive.listing import LookRow
 from ...engine.catalog import Catalog
 from ..context import console, knowledge_in_force, screen_width
 from ..pen import Pen
 from ..phrasing import asked, in_words, noun_of
 from ..report import percent
 from ..status import Status
-from .looks import name_of, opened
+from .looks import cause_words, name_of, opened
 
 
 def run(named: str | None, house: Path | None, first: str, second: str, as_makes: bool, no_color: bool) -> Status:
@@ -22,12 +25,15 @@ def run(named: str | None, house: Path | None, first: str, second: str, as_makes
 
     diagnoser = Diagnoser(knowledge_in_force(house))
     catalog = diagnoser.catalog
+    entered: list[dict[str, str]] = []
     with opened(named) as archive:
         sides: list[tuple[str, Answers]] = []
         for name in (first, second):
             if as_makes:
                 make_id = makes.find_make(archive, name)
-                sides.append((makes.full(archive, make_id)["name"], make_answers(archive, catalog, make_id)))
+                make = makes.full(archive, make_id)
+                sides.append((make["name"], make_answers(archive, catalog, make_id)))
+                entered.append(_entered(catalog, make, listing.listed(archive, make_id=make_id, most=1_000)))
             else:
                 look_id = looks.find(archive, name)
                 record = looks.record_of(archive, look_id)
@@ -36,7 +42,30 @@ def run(named: str | None, house: Path | None, first: str, second: str, as_makes
     found = compare(diagnoser, sides[0][1], sides[1][1])
     pen = Pen(console(no_color), screen_width())
     write(pen, catalog, sides[0][0], sides[1][0], sides[1][1], found)
+    if as_makes:
+        _write_entered(pen, *entered)
     return Status.DONE
+
+
+def _entered(catalog: Catalog, make: Record, rows: Sequence[LookRow]) -> dict[str, str]:
+    """What stands with a make in words, and what its looks turned out to be."""
+    style = catalog.styles.get(make["style"] or "")
+    ends = [f"{cause_words(catalog, row.outcome)} ({row.name})" for row in rows if row.outcome is not None]
+    return {
+        "Meant to be": style.name if style else "",
+        "Milk": make["milk"],
+        "Salt": make["salt"],
+        "Cultures": "; ".join(f"{c['species']} {c['amount']}".strip() for c in make["cultures"]),
+        "Turned out": "; ".join(reversed(ends)),
+    }
+
+
+def _write_entered(pen: Pen, before: dict[str, str], after: dict[str, str]) -> None:
+    other = {label: (before[label], after[label]) for label in before if before[label] != after[label]}
+    if other:
+        pen.heading("Entered with the makes")
+    for label, (a, b) in other.items():
+        pen.item("- ", f"{label}: {a or 'not said'}, then {b or 'not said'}")
 
 
 def write(pen: Pen, catalog: Catalog, first: str, second: str, after: Answers, found: Compared) -> None:

@@ -11,9 +11,10 @@ from ...engine.archive.learn import FEWEST, Learnt
 from ...engine.archive.learn import learn as learn_from
 from ...engine.archive.learnt import Correction
 from ...engine.catalog import Catalog
-from ...engine.local import NONE, Local
+from ...engine.local import Local
 from .. import clock
 from ..context import archive_path, console, knowledge_in_force, screen_width
+from ..learnt_words import both
 from ..pen import Pen
 from ..progress import progress_line
 from ..status import Status
@@ -23,18 +24,23 @@ LISTED = 12
 
 
 def learnt_by(catalog: Catalog, named: str | None) -> tuple[Local, int]:
-    """Corrections in force in an archive, and from how many looks; none where there is no archive to read."""
+    """Corrections in force in an archive, and from how many looks."""
+    found = standing_in(catalog, named)
+    return found.local, found.looks
+
+
+def standing_in(catalog: Catalog, named: str | None) -> kept.Standing:
+    """What is in force in an archive; nothing where there is no archive to read."""
     from ...engine.archive.store import ArchiveProblem, open_archive
 
     path = archive_path(named)
     if not path.exists():
-        return NONE, 0
+        return kept.NOTHING
     try:
         with open_archive(path, writable=False, create=False) as archive:
-            found = kept.standing(archive, catalog)
+            return kept.standing(archive, catalog) or kept.NOTHING
     except ArchiveProblem:
-        return NONE, 0
-    return (found.local, found.looks) if found else (NONE, 0)
+        return kept.NOTHING
 
 
 def run(named: str | None, house: Path | None, take: bool, reset: bool, no_color: bool) -> Status:
@@ -105,7 +111,7 @@ def _list(pen: Pen, catalog: Catalog, changes: Sequence[Correction]) -> None:
 
 
 def _line(catalog: Catalog, c: Correction) -> str:
-    numbers = f'cited "{c.cited_word}" ({c.cited:.1%}), with yours {c.local:.1%}'
+    numbers = both(c)
     if c.kind == "base":
         return f"{name_of(catalog, c.cause)}: {numbers}; confirmed {c.seen:.1f} times where {c.of:.1f} were expected"
     sign_id = c.sign.rpartition(" ")[0]

@@ -164,6 +164,8 @@ def _said_then(pen: Pen, catalog: Catalog, weighed: Record) -> None:
             pen.line(f"{caution['level'].upper()}: {caution['title']}", "bold")
     if weighed["verdict"] == "normal":
         pen.line(f"Normal for its age: nothing wrong {percent(weighed['normal']['probability'])}.")
+    elif weighed["verdict"] == "undecided":
+        pen.line("Undecided: no cause stood out.")
     for cause in weighed["causes"][:4]:
         between_ = f"between {percent(cause['low'])} and {percent(cause['high'])}"
         said = f"{cause['title']}: {cause['word']}, {percent(cause['probability'])} ({between_})"

@@ -57,6 +57,9 @@ def _change(archive: Archive, catalog: Catalog, make_id: int, given: dict[str, A
             columns[column] = given[column]
     for wheel in given["wheel"]:
         _check_name(wheel)
+    # A make entered late is known from the day it was made, so that looks at it before today find its facts.
+    entered = [columns[c] for c in ("made_on", "salting_ended_on") if c in columns and given["new"] and not given["on"]]
+    since = min([on, *entered])
     makes.change_make(
         archive,
         make_id,
@@ -64,8 +67,8 @@ def _change(archive: Archive, catalog: Catalog, make_id: int, given: dict[str, A
         columns=columns,
         cultures=[(s.strip(), a.strip()) for s, _, a in (c.partition("=") for c in given["culture"])],
         wheels=given["wheel"],
-        facts=[makes.fact_of(catalog, text, on) for text in given["fact"]],
-        planned=[makes.fact_of(catalog, text, on) for text in given["plan"]],
+        facts=[makes.fact_of(catalog, text, since) for text in given["fact"]],
+        planned=[makes.fact_of(catalog, text, since) for text in given["plan"]],
         note=(on, given["note"]) if given["note"] else None,
     )
 

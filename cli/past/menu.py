@@ -30,7 +30,7 @@ def past(ctx: click.Context) -> None:
 @click.option("--wheel", default=None, metavar="MAKE/WHEEL", help="Only this wheel.")
 @click.option("--make", "make_", default=None, metavar="NAME", help="Only this make.")
 @click.option("--open", "open_only", is_flag=True, help="Only those to be looked at again.")
-@click.option("--text", default=None, metavar="WORDS", help="Only those with these words in a note, deed or name.")
+@click.option("--text", default=None, metavar="WORDS", help="Only those with these words in a name, note or deed.")
 @click.option("--most", default=20, show_default=True, type=click.IntRange(1, 100_000), help="How many.")
 @json_option
 @no_color_option

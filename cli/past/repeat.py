@@ -12,7 +12,7 @@ from ..context import console, knowledge_in_force, screen_width
 from ..pen import Pen
 from ..phrasing import asked, in_words
 from ..status import Status
-from .looks import opened
+from .looks import counted, opened
 
 LEAST = 0.02
 """Below this, in logs of "how many times likelier", nothing is known either way."""
@@ -53,7 +53,7 @@ def write(pen: Pen, catalog: Catalog, title: str, found: list[Deviation]) -> Non
         pen.item(f"{k}. ", _line(catalog, d))
         pen.item("", _why(d), 3, "dim")
     if unknown:
-        pen.heading("Also different; nothing is known of what it does. Keep it the same for now")
+        pen.heading("Also different; little or nothing is known of what it does. Keep it the same for now")
     for d in unknown:
         pen.item("- ", _line(catalog, d))
     if hindered:
@@ -82,5 +82,5 @@ def _why(d: Deviation) -> str:
         parts.append(f"by the knowledge {size} {way} faults")
     if d.outcomes and abs(d.by_outcomes) >= LEAST:
         way = "better" if d.by_outcomes > 0 else "worse"
-        parts.append(f"your own {d.outcomes} outcomes: {way} with it")
+        parts.append(f"by your own {counted(d.outcomes, 'outcome')} {way} with it")
     return ("; ".join(parts) + ".").capitalize() if parts else ""

@@ -16,6 +16,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ..catalog import Catalog
+from ..gates import screened
 from .records import marks_of
 from .store import Archive
 
@@ -33,7 +35,10 @@ class Case:
     marks: frozenset[str]
     causes: tuple[str, ...]
     sources: tuple[str, ...]
-    note: str
+    story: str
+    """What was found, and what came of it."""
+    ground: str
+    """How it was established."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,10 +59,31 @@ def marks_of_look(archive: Archive, look_id: int) -> frozenset[str]:
     return frozenset(marks_of(json.loads(row[0]))) if row else frozenset()
 
 
+def beside_the_point(catalog: Catalog) -> frozenset[str]:
+    """Marks that bear on no cause, and what everyone answers "no" to for safety: those make no two rinds alike."""
+    causes = catalog.causes.values()
+    signs = {link.sign for c in causes for link in c.signs} | {a.sign for c in causes for a in c.against}
+    signs |= {sign.id for sign in catalog.signs.values() if sign.healthy}
+    moving = {shift.when for c in causes for shift in c.likelier} | {a.when for c in causes for a in c.against}
+    return frozenset(
+        [f"{kind} {sign}" for sign in catalog.signs if sign not in signs for kind in ("sign", "no")]
+        + [f"holds {name}" for name in catalog.circumstances if name not in moving]
+        + [f"no {question}" for question in screened(catalog)]
+    )
+
+
 def alike(
-    archive: Archive, marks: frozenset[str], cases: Sequence[Case] = (), leave: int | None = None, most: int = 5
+    archive: Archive,
+    marks: frozenset[str],
+    cases: Sequence[Case] = (),
+    leave: int | None = None,
+    most: int = 5,
+    aside: frozenset[str] = frozenset(),
 ) -> list[Alike]:
-    """The most similar looks and cases; ``leave`` is a look not to be compared with itself."""
+    """The most similar looks and cases.
+
+    ``leave`` is a look not to be compared with itself; marks set ``aside`` count for nothing.
+    """
     names = dict(archive.db.execute("SELECT id, name FROM token").fetchall())
     ids = {name: id for id, name in names.items()}
     for name in sorted(marks.union(*(case.marks for case in cases))):  # marks that no look has
@@ -68,7 +94,7 @@ def alike(
         return []
     flat = np.frombuffer(b"".join(bodies), dtype=np.uint32)
     lengths = np.array([len(b) // 4 for b in bodies])
-    weights = _weights(ids, flat, len(bodies))
+    weights = _weights(ids, flat, len(bodies), aside)
     gain = np.zeros(len(weights))
     for name in marks:
         gain[ids[name]] = weights[ids[name]] ** 2
@@ -102,12 +128,12 @@ def alike(
     return found
 
 
-def _weights(ids: dict[str, int], flat: NDArray[np.uint32], looks: int) -> NDArray[np.float64]:
+def _weights(ids: dict[str, int], flat: NDArray[np.uint32], looks: int, aside: frozenset[str]) -> NDArray[np.float64]:
     size = max(ids.values(), default=0) + 1
     seen = np.bincount(flat, minlength=size)[:size]
     kind = np.zeros(size)
     for name, id in ids.items():
-        kind[id] = KIND_WEIGHT.get(name.split(" ", 1)[0], 0.0)
+        kind[id] = 0.0 if name in aside else KIND_WEIGHT.get(name.split(" ", 1)[0], 0.0)
     rarity: NDArray[np.float64] = np.log1p((looks + 1) / (seen + 1))
     return kind * rarity
 
@@ -134,4 +160,4 @@ def _opposite(mark: str) -> str:
 
 
 def _telling(marks: Iterable[str], ids: dict[str, int], weights: NDArray[np.float64]) -> tuple[str, ...]:
-    return tuple(sorted(marks, key=lambda m: (-weights[ids[m]], m)))
+    return tuple(sorted((m for m in marks if weights[ids[m]] > 0), key=lambda m: (-weights[ids[m]], m)))

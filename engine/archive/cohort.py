@@ -31,7 +31,7 @@ from ..network import (
 )
 from ..reasons import SHOWN
 from .columns import Cohort, Flags, Numbers
-from .lanes import LEAST_LEFT, MOST_FOR, TOGETHER, For, Lanes
+from .lanes import LEAST_LEFT, For, Lanes, Places
 
 VERDICTS = ("stop", "hold", "normal", "causes", "undecided")
 
@@ -81,25 +81,16 @@ class Weigher:
         weight = np.ones((cohort.size, len(self.nodes) + 1))
         constant = np.zeros(cohort.size)
         healthy = np.log1p(-base).sum(axis=1) + math.log1p(-UNKNOWN_CAUSE_BASE)
-        for_: list[list[For]] = [[] for _ in range(cohort.size)]
+        pieces: list[tuple[Places, Numbers, Numbers, Numbers]] = []
         for sign in self.catalog.signs.values():
-            self._take(cohort, sign, states[sign.id], applies, weight, constant, healthy, for_)
-        counts = np.array([len(f) for f in for_])
-        posterior = np.zeros((cohort.size, len(self.nodes) + 1))
-        evidence = np.full(cohort.size, np.nan)
-        hard = counts > MOST_FOR
-        for k in range(MOST_FOR + 1):
-            rows = np.flatnonzero(counts == k)
-            step = max(1, TOGETHER >> k)
-            for start in range(0, len(rows), step):
-                part = rows[start : start + step]
-                found, log_sum, left = self._lanes.weigh(
-                    base[part], weight[part], applies[part], [for_[r] for r in part], k
-                )
-                posterior[part], evidence[part] = found, log_sum + constant[part]
-                hard[part] = left < LEAST_LEFT
+            self._take(cohort, sign, states[sign.id], applies, weight, constant, healthy, pieces)
+        for_ = For.of(pieces, len(self.nodes) + 1)
+        families = list(dict.fromkeys(cheese.family for cheese in cohort.cheeses))
+        kind = np.array([families.index(cheese.family) for cheese in cohort.cheeses], dtype=np.intp)[cohort.cheese_code]
+        posterior, log_sum, left = self._lanes.weigh(families, kind, base, weight, applies, for_)
+        evidence, hard = log_sum + constant, left < LEAST_LEFT
         for row in np.flatnonzero(hard).tolist():
-            found_one = self._lanes.one(base[row], weight[row], applies[row], for_[row])
+            found_one = self._lanes.one(row, base[row], weight[row], applies[row], for_)
             if found_one is not None:
                 posterior[row], evidence[row] = found_one[0], found_one[1] + constant[row]
                 hard[row] = False
@@ -192,9 +183,9 @@ class Weigher:
         weight: Numbers,
         constant: Numbers,
         healthy: Numbers,
-        for_: list[list[For]],
+        pieces: list[tuple[Places, Numbers, Numbers, Numbers]],
     ) -> None:
-        """Put what is said of one sign where it belongs: against it into weights, for it into a list."""
+        """Put what is said of one sign where it belongs: against it into weights, for it into pieces."""
         answered = state.there | state.slight | state.not_there | state.unsaid
         rows = np.flatnonzero(answered)
         if not len(rows):
@@ -212,12 +203,12 @@ class Weigher:
         against = ~speaks_for
         at = rows[against]
         if len(at):
-            share = ((r0 - r1) * (1 - leak))[against][:, None]
-            quiet = none[against][:, None]
-            weight[at] *= (r1[against][:, None] + share * (1 - q[against])) / quiet
+            adds = ((r0 - r1) * (1 - leak))[against][:, None]
+            weight[at] *= (r1[against][:, None] + adds * (1 - q[against])) / none[against][:, None]
             constant[at] += np.log(none[against])
-        for k in np.flatnonzero(speaks_for):
-            for_[rows[k]].append((float(r1[k]), float((r0[k] - r1[k]) * (1 - leak[k])), 1 - q[k]))
+        if speaks_for.any():
+            share = ((r0 - r1) * (1 - leak))[speaks_for]
+            pieces.append((rows[speaks_for], r1[speaks_for], share, 1 - q[speaks_for]))
 
     def _reliability(self, sign: Sign, state: _State, rows: NDArray[np.intp]) -> tuple[Numbers, Numbers]:
         question = self.catalog.questions[self.builder.question_of(sign)]

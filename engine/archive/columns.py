@@ -6,7 +6,8 @@ are those of ``conditions`` and ``chaining``, look by look; tests hold the two a
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -48,24 +49,31 @@ class Reader:
         self._values: dict[str, list[Value]] = {q: [] for q in catalog.questions}
         self._places: dict[str, dict[Value, int]] = {q: {} for q in catalog.questions}
 
-    def read(self, looks: Sequence[Sequence[Sequence[Any]]]) -> dict[str, Said]:
-        """Columns of looks, each a list of (question, raw value, date) as it was kept."""
-        columns: dict[str, NDArray[np.int32]] = {}
-        for row, kept in enumerate(looks):
+    def read(self, looks: Iterable[Sequence[Sequence[Any]]], size: int) -> dict[str, Said]:
+        """Columns of so many looks, each a list of (question, raw value, date) as it was kept."""
+        return self.adding({}, enumerate(looks), size)
+
+    def adding(
+        self, said: Mapping[str, Said], more: Iterable[tuple[int, Sequence[Sequence[Any]]]], size: int
+    ) -> dict[str, Said]:
+        """Columns with further answers of some of the looks, by row."""
+        rows: defaultdict[tuple[str, Any], list[int]] = defaultdict(list)
+        for row, kept in more:
             for question, raw, _ in kept:
-                codes = self._codes.get(question)
-                if codes is None:
-                    continue
-                key = tuple(raw) if isinstance(raw, list) else raw
-                code = codes.get(key)
-                if code is None:
-                    code = codes[key] = self._understood(question, raw)
-                if code < 0:
-                    continue
-                column = columns.get(question)
-                if column is None:
-                    column = columns[question] = np.full(len(looks), -1, dtype=np.int32)
-                column[row] = code
+                rows[question, tuple(raw) if raw.__class__ is list else raw].append(row)
+        columns = {q: column.codes.copy() for q, column in said.items()}
+        for (question, key), those in rows.items():
+            codes = self._codes.get(question)
+            if codes is None:
+                continue
+            code = codes.get(key)
+            if code is None:
+                code = codes[key] = self._understood(question, key)
+            if code < 0:
+                continue
+            if question not in columns:
+                columns[question] = np.full(size, -1, dtype=np.int32)
+            columns[question][those] = code
         return {q: Said(tuple(self._values[q]), column) for q, column in columns.items()}
 
     def _understood(self, question: str, raw: Any) -> int:
@@ -96,6 +104,8 @@ class Cohort:
         self.onset = np.where(np.isnan(seen), np.nan, np.fmin(seen, self.age))
         self._memory: dict[tuple[str, str, bool], Truth] = {}
         self._rinds: dict[tuple[str, ...], Truth] = {}
+        self._windows: dict[tuple[int, int | None], Truth] = {}
+        self._onsets: dict[tuple[int, int | None], Flags] = {}
 
     def _numbers(self, question: str) -> Numbers:
         """A number answered, or NaN."""
@@ -145,6 +155,14 @@ class Cohort:
 
     def window(self, from_day: int | Numbers, to_day: int | Numbers | None) -> Truth:
         """Whether each age lies in a window of days."""
+        if isinstance(from_day, np.ndarray) or isinstance(to_day, np.ndarray):
+            return self._window(from_day, to_day)
+        key = (from_day, to_day)
+        if key not in self._windows:
+            self._windows[key] = self._window(from_day, to_day)
+        return self._windows[key]
+
+    def _window(self, from_day: int | Numbers, to_day: int | Numbers | None) -> Truth:
         known = ~np.isnan(self.age)
         with np.errstate(invalid="ignore"):
             inside = (self.age >= from_day) & (self.everywhere if to_day is None else self.age <= to_day)
@@ -155,8 +173,12 @@ class Cohort:
 
     def seen_in(self, from_day: int, to_day: int | None) -> Flags:
         """Whether the day it was first seen is known to lie in a window of days."""
-        with np.errstate(invalid="ignore"):
-            return (self.onset >= from_day) & (self.everywhere if to_day is None else self.onset <= to_day)
+        key = (from_day, to_day)
+        if key not in self._onsets:
+            with np.errstate(invalid="ignore"):
+                late = self.everywhere if to_day is None else self.onset <= to_day
+                self._onsets[key] = (self.onset >= from_day) & late
+        return self._onsets[key]
 
     def holds(self, circumstance: str) -> Truth:
         """Whether a circumstance holds."""

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
+from ..answers import Answers
 from ..catalog import Catalog
-from ..local import LeakKey, LinkKey, Local
+from ..chaining import Chained
+from ..dating import onset_day
+from ..local import NONE, LeakKey, LinkKey, Local
+from ..network import Builder
 from .daybook import Record, as_json
 from .learn import Learnt
 from .store import Archive
@@ -39,6 +44,43 @@ class Standing:
     at: str
     outgrown: int
     """Corrections whose cause, link or cited word is not there any more: not applied."""
+
+
+NOTHING = Standing(NONE, (), 0, "", 0)
+"""The cited knowledge alone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """The corrections that bear on one diagnosis, each by what it stands beside."""
+
+    looks: int = 0
+    base: Mapping[str, Correction] = field(default_factory=dict)
+    links: Mapping[tuple[str, str], Correction] = field(default_factory=dict)
+    """By cause and sign: of several links between them the one that counts for this cheese."""
+    sound: Mapping[str, Correction] = field(default_factory=dict)
+    """By sign: how often a sound rind of this kind shows it."""
+
+
+def beside(found: Standing, catalog: Catalog, answers: Answers, chained: Chained) -> Beside:
+    """Which of the corrections in force bear on these answers."""
+    if not found.corrections:
+        return Beside()
+    builder, cheese = Builder(catalog), answers.cheese(catalog)
+    index = {cause: k for k, cause in enumerate(catalog.causes)}
+    by_key = {(c.kind, c.cause, c.sign): c for c in found.corrections}
+    links, sound = dict[tuple[str, str], Correction](), dict[str, Correction]()
+    for sign in {c.sign.rpartition(" ")[0] for c in found.corrections if c.sign}:
+        known = catalog.signs[sign]
+        onset = onset_day(answers, cheese) if chained.sign(sign) else None
+        counting = {key[0]: key for _, key in builder.linked(known, index, cheese, onset)}
+        for cause, (*_, place) in counting.items():
+            if ("link", cause, f"{sign} {place}") in by_key:
+                links[cause, sign] = by_key["link", cause, f"{sign} {place}"]
+        leak = f"{sign} {builder.leak_key(known, cheese)[1]}"
+        if ("leak", "", leak) in by_key:
+            sound[sign] = by_key["leak", "", leak]
+    return Beside(found.looks, {c.cause: c for c in found.corrections if c.kind == "base"}, links, sound)
 
 
 def corrections(catalog: Catalog, learnt: Learnt) -> list[Correction]:

@@ -50,7 +50,10 @@ def listed(
     text: str | None = None,
     most: int = 20,
 ) -> list[LookRow]:
-    """Looks, newest first. ``cause`` finds looks that named it first and looks that turned out to be it."""
+    """Looks, newest first. ``cause`` finds looks that named it first and looks that turned out to be it.
+
+    ``text`` is looked for in names, the maker's own words, deeds and notes, and in what is noted of the make.
+    """
     wheres, values = ["1"], list[Any]()
     if family is not None:
         wheres.append("look.family = ?")
@@ -72,11 +75,13 @@ def listed(
         like = "%" + text.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_") + "%"
         wheres.append(
             "(look.name LIKE ? ESCAPE '\\' OR make.name LIKE ? ESCAPE '\\'"
+            " OR make.milk LIKE ? ESCAPE '\\' OR make.salt LIKE ? ESCAPE '\\'"
+            " OR make.id IN (SELECT make_id FROM note WHERE text LIKE ? ESCAPE '\\')"
             " OR look.id IN (SELECT look_id FROM note WHERE text LIKE ? ESCAPE '\\')"
             " OR look.id IN (SELECT look_id FROM deed WHERE what LIKE ? ESCAPE '\\')"
             " OR look.id IN (SELECT look_id FROM said WHERE words LIKE ? ESCAPE '\\'))"
         )
-        values += [like] * 5
+        values += [like] * 8
     rows = archive.db.execute(
         f"{_LIST} WHERE {' AND '.join(wheres)} ORDER BY looked_on DESC, look.id DESC LIMIT ?", (*values, most)
     )

@@ -99,12 +99,13 @@ def mend(path: Path, stamp: str) -> Mended:
         fresh.db.execute("COMMIT")
         fresh.db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         fresh.db.execute("PRAGMA journal_mode = DELETE")
-    aside = path.with_name(f"{path.name}.damaged-{stamp}") if path.exists() else None
+    set_aside = _free(path.with_name(f"{path.name}.damaged-{stamp}"))
+    aside = set_aside if path.exists() else None
     with spoken(path):
         for tail in ("-wal", "-shm"):
             side = path.with_name(path.name + tail)
             if side.exists():
-                os.replace(side, path.with_name(f"{path.name}.damaged-{stamp}{tail}"))
+                os.replace(side, set_aside.with_name(set_aside.name + tail))
         if aside is not None:
             os.replace(path, aside)
         os.replace(fresh_path, path)
@@ -114,6 +115,15 @@ def mend(path: Path, stamp: str) -> Mended:
     kinds = [r["kind"] for r in records.values()]
     only = sum(uid not in before_file for uid in records)
     return Mended(kinds.count("make"), kinds.count("look"), only, aside)
+
+
+def _free(place: Path) -> Path:
+    """A name like this that no file has: what was set aside before stays."""
+    number, found = 1, place
+    while found.exists():
+        number += 1
+        found = place.with_name(f"{place.name}-{number}")
+    return found
 
 
 def _put(fresh: Archive, record: Record) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from json import JSONDecodeError
@@ -12,6 +13,10 @@ from ..errors import FileProblem
 
 BROKEN = (sqlite3.Error, JSONDecodeError, UnicodeDecodeError)
 """What reading a harmed file may raise."""
+
+
+NEEDED = 1 << 16
+"""Bytes that a disk must have free to be written to at all."""
 
 
 class ArchiveProblem(FileProblem):
@@ -35,7 +40,7 @@ def _sentence(path: Path, error: sqlite3.Error) -> ArchiveProblem:
     code = getattr(error, "sqlite_errorcode", 0) & 0xFF
     if code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
         return damaged(path, str(error))
-    if code == sqlite3.SQLITE_FULL:
+    if code == sqlite3.SQLITE_FULL or (code == sqlite3.SQLITE_IOERR and _no_room(path)):
         return ArchiveProblem(
             f"The disk that holds the archive {path} is full. What was saved before is kept; make room and try again."
         )
@@ -58,6 +63,13 @@ def _sentence(path: Path, error: sqlite3.Error) -> ArchiveProblem:
     if code == sqlite3.SQLITE_CONSTRAINT:
         return ArchiveProblem(f"The archive {path} refuses this: {error}. What was saved before is kept.")
     return damaged(path, str(error))
+
+
+def _no_room(path: Path) -> bool:
+    # Where even the small file beside the archive finds no room, SQLite speaks of a fault of the disk.
+    with contextlib.suppress(OSError):
+        return shutil.disk_usage(path.parent).free < NEEDED
+    return False
 
 
 @contextlib.contextmanager

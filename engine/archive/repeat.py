@@ -170,8 +170,8 @@ def _by_outcomes(everyone: Sequence[History], question: str, was: Value) -> tupl
         if h.well is not None and question in h.conditions:
             counts[(same(h.conditions[question], was), h.well)] += 1
     total = sum(counts.values())
-    if not total:
-        return 0.0, 0
+    if not all(counts[with_it, True] + counts[with_it, False] for with_it in (True, False)):
+        return 0.0, 0  # nothing to hold it against: one lucky wheel is no ground for its own luck
     odds = (counts[True, True] + 0.5) * (counts[False, False] + 0.5)
     odds /= (counts[True, False] + 0.5) * (counts[False, True] + 0.5)
     return math.log(odds) * total / (total + SHRINK), total

@@ -8,10 +8,12 @@ pool of processes, and on a dask cluster.
 from __future__ import annotations
 
 import contextlib
+import gc
 import json
 import pickle
 import sqlite3
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import CancelledError
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -23,21 +25,23 @@ from numpy.typing import NDArray
 from ..answers import Answers
 from ..catalog import Catalog
 from ..diagnosis import Diagnoser
-from ..figures import WEIGHT, with_figures
+from ..figures import EARLIER, WEIGHT, with_figures
 from ..local import NONE, Local
 from ..model import Knowledge
 from ..reasons import SHOWN
 from .cohort import VERDICTS, Weighed, Weigher
 from .columns import Cohort, Reader
-from .daybook import Record
+from .listing import count
 from .looks import fitting
 from .problems import ArchiveProblem
-from .store import Archive
+from .store import Archive, reading
 
 LEVEL = 1e-6
 """Probabilities closer than this are level: as many digits as are kept with a look."""
-SPAN = 2_000
+SPAN = 4_000
 """Looks of one piece of work."""
+WEIGHINGS = (WEIGHT, EARLIER[0][0])
+"""Answers without which no figure follows."""
 TABLE = np.dtype(
     [
         ("id", np.int64),
@@ -91,18 +95,20 @@ class Worker:
     def weigh(self, looks: Sequence[tuple[Sequence[Sequence[Any]], bool]]) -> Weighed:
         """Looks as (kept answers, listed all) to posteriors and verdicts, all of them settled."""
         listed = np.array([listed_all for _, listed_all in looks], dtype=bool)
-        cohort = Cohort(self.catalog, self._reader.read([self._figured(kept) for kept, _ in looks]), listed)
-        found = self._weigher.weigh(cohort)
+        said = self._reader.read((kept for kept, _ in looks), len(looks))
+        if all(question in said for question in WEIGHINGS):
+            both = np.logical_and.reduce([said[question].codes >= 0 for question in WEIGHINGS])
+            more = ((row, self._figures(looks[row][0])) for row in np.flatnonzero(both).tolist())
+            said = self._reader.adding(said, more, len(looks))
+        found = self._weigher.weigh(Cohort(self.catalog, said, listed))
         for row in np.flatnonzero(found.hard).tolist():
             self._one(found, row, *looks[row])
         return found
 
-    def _figured(self, kept: Sequence[Sequence[Any]]) -> Sequence[Sequence[Any]]:
-        """Kept answers, with what follows from the weighings among them."""
-        if not any(question == WEIGHT for question, *_ in kept):
-            return kept
-        answers = with_figures(self.catalog, Answers.of((q, v) for q, v, _ in fitting(self.catalog, kept)))
-        return [(q, list(v) if isinstance(v, tuple) else v, None) for q, v in answers]
+    def _figures(self, kept: Sequence[Sequence[Any]]) -> list[Sequence[Any]]:
+        """What follows from the weighings among kept answers."""
+        given = Answers.of((q, v) for q, v, _ in fitting(self.catalog, kept))
+        return [(q, v, None) for q, v in with_figures(self.catalog, given) if v != given.get(q)]
 
     def _one(self, found: Weighed, row: int, kept: Sequence[Sequence[Any]], listed_all: bool) -> None:
         """The one-look path, for a look that has too many findings to write out."""
@@ -153,8 +159,20 @@ def _ready(task: Task) -> Worker:
 
 def work(task: Task, first: int, last: int) -> Table:
     """One piece of work, anywhere: a span of looks weighed again."""
-    with contextlib.closing(sqlite3.connect(Path(task.path).absolute().as_uri() + "?mode=ro", uri=True)) as db:
+    with _without_sweeps(), contextlib.closing(reading(Path(task.path))) as db:
         return _ready(task).span(db, first, last)
+
+
+@contextlib.contextmanager
+def _without_sweeps() -> Iterator[None]:
+    """Python's search for rings of garbage put off: reading a span makes many lists and no rings."""
+    was = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was:
+            gc.enable()
 
 
 def spans(archive: Archive, size: int = SPAN) -> list[tuple[int, int]]:
@@ -174,12 +192,13 @@ def replay(
     size: int = SPAN,
 ) -> Table:
     """Every look weighed again, in the order of their numbers. Raises ``ArchiveProblem`` when it cannot be read."""
-    pieces = spans(archive, size)
+    pieces, total, done = spans(archive, size), count(archive), 0
     task = Task.of(archive.path, knowledge, local)
     found: list[Table] = []
     for table in _in_turn(task, pieces, processes):
         found.append(table)
-        tell(len(found), len(pieces))
+        done += len(table)
+        tell(done, total)
     return np.concatenate(found) if found else np.zeros(0, dtype=TABLE)
 
 
@@ -205,95 +224,35 @@ def _in_turn(task: Task, pieces: Sequence[tuple[int, int]], processes: int) -> I
         ) from None
 
 
-def replay_on(client: Any, archive: Archive, knowledge: Knowledge, local: Local = NONE, size: int = SPAN) -> Table:
-    """The same on a dask cluster (``dask.distributed`` client). The archive's path must be readable from it."""
-    pieces = spans(archive, size)
-    task = client.scatter(Task.of(archive.path.absolute(), knowledge, local), broadcast=True)
-    futures = [client.submit(work, task, first, last, pure=False) for first, last in pieces]
-    found: list[Table] = client.gather(futures)
-    return np.concatenate(found) if found else np.zeros(0, dtype=TABLE)
+def replay_on(
+    client: Any,
+    archive: Archive,
+    knowledge: Knowledge,
+    local: Local = NONE,
+    tell: Tell = lambda done, of: None,
+    size: int = SPAN,
+) -> Table:
+    """The same on a dask cluster (``dask.distributed`` client).
 
+    Raises ``ArchiveProblem`` when a worker cannot read the archive at its path, or when the cluster fails.
+    """
+    from distributed import KilledWorker, as_completed
 
-@dataclass(frozen=True, slots=True)
-class Changed:
-    """A look that would be told differently today."""
-
-    id: int
-    then_first: str | None
-    first: str | None
-    then_probability: float
-    probability: float
-    then_verdict: str | None
-    verdict: str
-
-
-def changed(table: Table, nodes: Sequence[str]) -> list[Changed]:
-    """Looks whose first cause or verdict is another one today, the largest moves first."""
-    differs = (table["first"] != table["then_first"]) | (table["verdict"] != table["then_verdict"])
-    differs &= table["then_verdict"] >= 0
-
-    def name(place: int) -> str | None:
-        return None if place == -1 else "gone" if place == -2 else nodes[place]
-
-    found = [
-        Changed(
-            int(row["id"]),
-            name(int(row["then_first"])),
-            name(int(row["first"])),
-            float(row["then_probability"]),
-            float(row["probability"]),
-            VERDICTS[int(row["then_verdict"])],
-            VERDICTS[int(row["verdict"])],
-        )
-        for row in table[differs]
-    ]
-    return sorted(found, key=lambda c: (-round(abs(c.probability - c.then_probability), 9), c.id))
-
-
-@dataclass(frozen=True, slots=True)
-class Why:
-    """One reason that weighs differently today."""
-
-    cause: str
-    says: str
-    then: float
-    """Log-odds for the cause; 0 where it was no reason."""
-    now: float
-
-
-def why(diagnoser: Diagnoser, answers: Answers, weighed: Record, causes: Sequence[str], most: int = 3) -> list[Why]:
-    """Which reasons for some causes changed most between a kept diagnosis and today's."""
-    today = {c.id: c for c in diagnoser.diagnose(answers).causes}
-    then = {c["id"]: c for c in weighed["causes"]}
-    found = []
-    for cause in causes:
-        old = {r["by"]: r for r in (*then[cause]["for"], *then[cause]["against"])} if cause in then else {}
-        new = {r.by: r for r in (*today[cause].reasons_for, *today[cause].reasons_against)} if cause in today else {}
-        for by in sorted({*old, *new}):
-            before = float(old[by]["log_odds"]) if by in old else 0.0
-            now = new[by].log_odds if by in new else 0.0
-            if abs(now - before) >= 0.1:
-                found.append(Why(cause, new[by].says if by in new else str(old[by]["says"]), before, now))
-    return sorted(found, key=lambda w: (-round(abs(w.now - w.then), 6), w.cause, w.says))[:most]
-
-
-def right_first(archive: Archive, table: Table, nodes: Sequence[str]) -> tuple[int, int, int]:
-    """Confirmed looks with a cause, and in how many of them the first cause was right then and is today."""
-    outcomes = {
-        look_id: (frozenset(json.loads(causes)), told)
-        for look_id, causes, told in archive.db.execute(
-            "SELECT look_id, causes, first_cause FROM outcome JOIN look ON look.id = look_id "
-            "WHERE outcome.id IN (SELECT max(id) FROM outcome GROUP BY look_id)"
-        )
-    }
-    total = then = now = 0
-    for row in table:
-        causes, told = outcomes.get(int(row["id"]), (frozenset(), None))
-        if causes:
-            total += 1
-            then += told in causes  # by name: a cause that is gone now was right all the same
-            now += row["first"] >= 0 and nodes[row["first"]] in causes
-    return total, int(then), int(now)
-
-
-__all__ = ["Changed", "Task", "Why", "Worker", "changed", "replay", "replay_on", "right_first", "spans", "why", "work"]
+    pieces, total, done = spans(archive, size), count(archive), 0
+    found: dict[Any, Table] = {}
+    try:
+        task = client.scatter(Task.of(archive.path.absolute(), knowledge, local), broadcast=True)
+        futures = [client.submit(work, task, first, last, pure=False) for first, last in pieces]
+        for future in as_completed(futures):  # type: ignore[no-untyped-call]
+            found[future] = future.result()
+            done += len(found[future])
+            tell(done, total)
+    except sqlite3.Error as error:
+        raise ArchiveProblem(
+            f"A dask worker cannot read the archive {archive.path} ({error}). It must lie where every worker finds it."
+        ) from None
+    except (KilledWorker, CancelledError, OSError, ImportError, RuntimeError) as error:
+        raise ArchiveProblem(
+            f"The dask cluster did not finish ({type(error).__name__}). Nothing is changed; try again, or without it."
+        ) from None
+    return np.concatenate([found[future] for future in futures]) if found else np.zeros(0, dtype=TABLE)

@@ -203,15 +203,27 @@ def open_archive(path: Path, writable: bool = True, create: bool = True) -> Arch
     return archive
 
 
-def _connect(path: Path, writable: bool) -> sqlite3.Connection:
-    name = path.absolute().as_uri() + ("" if writable else "?mode=ro")
+def reading(path: Path) -> sqlite3.Connection:
+    """A connection that changes nothing, also where nothing can be written beside the file."""
+    name = path.absolute().as_uri() + "?mode=ro"
     connection = sqlite3.connect(name, uri=True, isolation_level=None, timeout=BUSY_MS / 1000)
-    if not writable:
-        try:
-            connection.execute("SELECT 1 FROM sqlite_schema")
-        except sqlite3.OperationalError:  # no place for the lock file either: read what the file itself holds
-            connection.close()
-            connection = sqlite3.connect(name + "&immutable=1", uri=True, isolation_level=None)
+    try:
+        connection.execute("SELECT 1 FROM sqlite_schema")
+    except sqlite3.OperationalError as error:
+        connection.close()
+        if error.sqlite_errorcode & 0xFF not in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY):
+            raise
+        # No place for the lock file: read what the file itself holds.
+        connection = sqlite3.connect(name + "&immutable=1", uri=True, isolation_level=None)
+    return connection
+
+
+def _connect(path: Path, writable: bool) -> sqlite3.Connection:
+    if writable:
+        name = path.absolute().as_uri()
+        connection = sqlite3.connect(name, uri=True, isolation_level=None, timeout=BUSY_MS / 1000)
+    else:
+        connection = reading(path)
     connection.execute("PRAGMA foreign_keys = ON")
     connection.execute("PRAGMA trusted_schema = OFF")
     connection.execute("PRAGMA cell_size_check = ON")
@@ -261,7 +273,7 @@ def copy_to(source: Path, place: Path) -> None:
     place.parent.mkdir(parents=True, exist_ok=True)
     part = place.with_name(place.name + ".part")
     part.unlink(missing_ok=True)
-    reader = sqlite3.connect(source.absolute().as_uri() + "?mode=ro", uri=True)
+    reader = reading(source)
     writer = sqlite3.connect(part, isolation_level=None)
     try:
         reader.backup(writer, pages=4096)
@@ -282,4 +294,4 @@ def copy_to(source: Path, place: Path) -> None:
     sync_folder(place.parent)
 
 
-__all__ = ["Archive", "ArchiveProblem", "Damaged", "ReadOnly", "copy_to", "open_archive"]
+__all__ = ["Archive", "ArchiveProblem", "Damaged", "ReadOnly", "copy_to", "open_archive", "reading"]

@@ -10,7 +10,7 @@ import pytest
 from rindwright.engine.answers import Answers, Value
 from rindwright.engine.archive import alike as alike_room
 from rindwright.engine.archive import looks, makes
-from rindwright.engine.archive.alike import Case, alike, marks_of_look
+from rindwright.engine.archive.alike import Case, alike, beside_the_point, marks_of_look
 from rindwright.engine.archive.compare import compare, posteriors
 from rindwright.engine.archive.looks import Given
 from rindwright.engine.archive.makes import Fact
@@ -18,6 +18,8 @@ from rindwright.engine.archive.repeat import repeat, same, turned_out_well
 from rindwright.engine.archive.store import Archive
 from rindwright.engine.archive.weighed import weighed_of
 from rindwright.engine.diagnosis import Diagnoser
+from rindwright.engine.pages.investigations import read_investigation
+from rindwright.engine.reading.answers_file import read_answers
 
 from .stock import random_answers, stock
 from .test_makes import AT, look
@@ -44,7 +46,7 @@ def test_columns_give_the_likeness_of_pairs(archive: Archive, diagnoser: Diagnos
     stock(archive, diagnoser, 16, 3, learnt=False)
     ids = [row[0] for row in archive.db.execute("SELECT look_id FROM mark ORDER BY look_id")]
     marks = {id: marks_of_look(archive, id) for id in ids}
-    case = Case("a case", frozenset({"sign slimy_wet", "family washed"}), (), (), "")
+    case = Case("a case", frozenset({"sign slimy_wet", "family washed"}), (), (), "", "")
     pool = [*marks.values(), case.marks]
     found = alike(archive, marks[ids[0]], (case,), leave=ids[0], most=100)
     assert found
@@ -127,6 +129,21 @@ def test_repeat_puts_what_matters_first(archive: Archive, diagnoser: Diagnoser) 
     assert all(d.by_outcomes > 0 and d.outcomes == 5 for d in found)
 
 
+def test_one_lucky_wheel_is_no_ground_for_its_own_luck(archive: Archive, diagnoser: Diagnoser) -> None:
+    make_id = makes.open_make(archive, "only", AT, ("1",))
+    makes.change_make(
+        archive, make_id, AT, columns={"family": "washed", "style": "small_soft"},
+        planned=[Fact("box_fill", "third", "2026-09-01"), Fact("box_lid", "sealed", "2026-09-01")],
+    )  # fmt: skip
+    wheel = makes.find_wheel(archive, "only")
+    given: dict[str, Value] = {"family": "washed", "style": "small_soft", "box_fill": "full", "box_lid": "vented"}
+    look_id = look(archive, diagnoser, wheel.id, "2026-09-20", given)
+    looks.add_outcome(archive, look_id, "2026-09-30", [], "own view", True, "good", AT)
+    found = {d.question: d for d in repeat(archive, diagnoser, wheel)}
+    assert all(d.by_outcomes == 0 and d.outcomes == 0 for d in found.values())
+    assert found["box_lid"].weight > 0 > found["box_fill"].weight
+
+
 def test_numbers_nearly_the_same_are_the_same() -> None:
     assert same(90.0, 93.0)
     assert not same(90.0, 80.0)
@@ -137,8 +154,31 @@ def test_numbers_nearly_the_same_are_the_same() -> None:
 def test_published_cases_are_in_the_pool(diagnoser: Diagnoser) -> None:
     from rindwright.cli.past.alike import published
 
-    found = list(published(diagnoser))
-    assert len(found) >= 5
-    assert all(case.marks for case in found)
-    assert sum(bool(case.sources) for case in found) >= 5
-    assert len(found) == len(list((Path(__file__).parents[2] / "cases" / "published").glob("*.yaml")))
+    found = published(diagnoser.catalog)
+    files = sorted((Path(__file__).parents[2] / "cases" / "published").glob("*.yaml"))
+    assert len(found) == len(files) >= 5
+    assert all(case.marks and case.sources and case.story for case in found)
+    for case, path in zip(found, files, strict=True):
+        told = read_investigation(path)
+        assert case.causes == told.established  # what the investigators found, not what the program says
+        answers = read_answers(diagnoser.catalog, told.text, path.name)
+        settled = diagnoser.chainer.run(answers).settled.items()
+        assert {m for m in case.marks if m.split()[0] in ("sign", "no", "holds")} == {
+            f"{'sign' if so else 'no'} {name[5:]}" for name, so in settled if name.startswith("sign ")
+        } | {f"holds {name[13:]}" for name, so in settled if so and name.startswith("circumstance ")}
+    assert sum(bool(case.causes) for case in found) > len(found) // 2
+
+
+def test_what_bears_on_no_cause_makes_nothing_alike(archive: Archive, diagnoser: Diagnoser) -> None:
+    stock(archive, diagnoser, 12, 4, learnt=False)
+    aside = beside_the_point(diagnoser.catalog)
+    assert "no someone_ill" in aside or "no grubs" in aside
+    assert not aside & {f"sign {link.sign}" for c in diagnoser.catalog.causes.values() for link in c.signs}
+    first = archive.db.execute("SELECT min(look_id) FROM mark").fetchone()[0]
+    marks = marks_of_look(archive, first)
+    plain, found = (alike(archive, marks, leave=first, most=50, aside=a) for a in (frozenset[str](), aside))
+    assert any(set(one.shared) & aside for one in plain)
+    assert not any((set(one.shared) | set(one.contrary)) & aside for one in found)
+    double = alike(archive, marks, most=1, aside=aside)
+    assert double[0].look_id == first
+    assert double[0].likeness == pytest.approx(1.0)

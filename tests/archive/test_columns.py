@@ -20,7 +20,7 @@ def test_every_condition_is_as_for_one_look(diagnoser: Diagnoser, data: st.DataO
     catalog = diagnoser.catalog
     some = data.draw(st.lists(answers_of(catalog, max_size=60), min_size=1, max_size=6))
     kept = [json.loads(json.dumps([[q, v, None] for q, v in a])) for a in some]
-    cohort = Cohort(catalog, Reader(catalog).read(kept), np.array([a.listed_all for a in some]))
+    cohort = Cohort(catalog, Reader(catalog).read(kept, len(kept)), np.array([a.listed_all for a in some]))
     for row, answers in enumerate(some):
         case, chained, _ = diagnoser.prepare(answers)
         view = case.view
@@ -38,6 +38,6 @@ def test_every_condition_is_as_for_one_look(diagnoser: Diagnoser, data: st.DataO
 
 def test_answers_that_no_longer_fit_are_passed_over(diagnoser: Diagnoser) -> None:
     kept = [[["gone", "yes", None], ["age_days", "soon", None], ["cracks", "clear", None], ["age_days", -4.0, None]]]
-    found = Reader(diagnoser.catalog).read(kept)
+    found = Reader(diagnoser.catalog).read(kept, 1)
     assert set(found) == {"cracks"}
     assert found["cracks"].where(lambda v: v == "clear").tolist() == [True]

@@ -10,16 +10,20 @@ import errno
 import os
 import random
 import shutil
+import sqlite3
 import subprocess
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from rindwright.engine.archive import listing, looks
 from rindwright.engine.archive.daybook import Keep
 from rindwright.engine.archive.mending import check, mend
-from rindwright.engine.archive.problems import ArchiveProblem, Damaged
-from rindwright.engine.archive.store import Archive, open_archive
+from rindwright.engine.archive.problems import ArchiveProblem, Damaged, spoken
+from rindwright.engine.archive.replay import replay
+from rindwright.engine.archive.store import Archive, copy_to, open_archive
+from rindwright.engine.diagnosis import Diagnoser
 
 from .faults import AT, given, harm, kill_loop, lost, start_writer, write_look
 
@@ -210,3 +214,45 @@ def test_the_whole_file_gone(tmp_path: Path) -> None:
 def test_nothing_left_at_all(tmp_path: Path) -> None:
     with pytest.raises(ArchiveProblem, match="neither"):
         mend(tmp_path / "archive.db", "now")
+
+
+def test_what_was_set_aside_once_stays(tmp_path: Path) -> None:
+    path = tmp_path / "archive.db"
+    names = filled(path)
+    for _ in range(3):
+        path.write_bytes(b"x" * 5000)
+        mend(path, "now")
+    assert lost(path, names) == 0
+    assert sorted(p.name for p in tmp_path.glob("*.damaged-*")) == [
+        f"archive.db.damaged-now{n}" for n in ("", "-2", "-3")
+    ]
+
+
+@pytest.mark.parametrize(("free", "sentence"), [(0, "is full"), (1 << 30, "The disk reports an error")])
+def test_an_error_of_a_disk_without_room_is_called_so(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, free: int, sentence: str
+) -> None:
+    error = sqlite3.OperationalError("disk I/O error")
+    error.sqlite_errorcode = sqlite3.SQLITE_IOERR_SHMSIZE
+    monkeypatch.setattr("rindwright.engine.archive.problems.shutil.disk_usage", lambda _: SimpleNamespace(free=free))
+    with pytest.raises(ArchiveProblem, match=sentence), spoken(tmp_path / "archive.db"):
+        raise error
+
+
+def test_a_place_where_nothing_can_be_written_is_read(tmp_path: Path, diagnoser: Diagnoser) -> None:
+    path = tmp_path / "shelf" / "archive.db"
+    names = filled(path)
+    assert sorted(p.name for p in path.parent.iterdir()) == ["archive.db", "archive.db.keep"]
+    path.parent.chmod(0o555)
+    try:
+        if os.access(path.parent, os.W_OK):
+            pytest.skip("this user may write anywhere")
+        with open_archive(path, writable=False) as archive:
+            assert listing.count(archive) == len(names)
+            assert len(replay(archive, diagnoser.knowledge)) == len(names)
+        copy_to(path, tmp_path / "copy.db")
+        assert lost(tmp_path / "copy.db", names) == 0
+        with pytest.raises(ArchiveProblem), open_archive(path) as archive:
+            write_look(archive, "new", 1)
+    finally:
+        path.parent.chmod(0o755)

@@ -13,11 +13,13 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from rindwright.engine.answers import Answers
 from rindwright.engine.archive import listing, looks
+from rindwright.engine.archive.changes import changed, why
 from rindwright.engine.archive.cohort import VERDICTS
 from rindwright.engine.archive.looks import Given
-from rindwright.engine.archive.replay import Worker, changed, replay, replay_on
+from rindwright.engine.archive.problems import ArchiveProblem
+from rindwright.engine.archive.replay import Worker, replay, replay_on
 from rindwright.engine.archive.store import Archive
-from rindwright.engine.archive.weighed import weighed_of
+from rindwright.engine.archive.weighed import REASONS_KEPT, weighed_of
 from rindwright.engine.diagnosis import Diagnoser
 from rindwright.engine.local import Local
 
@@ -145,12 +147,38 @@ def test_other_numbers_change_looks_and_say_which(stocked: Archive, diagnoser: D
     assert mine.probability != mine.then_probability
 
 
+def test_why_says_only_what_was_kept(diagnoser: Diagnoser) -> None:
+    answers = Answers.of(
+        {"family": "washed", "style": "small_soft", "age_days": 20.0, "slimy_wet": "clear", "never_dries": "yes",
+         "lid_drops": "clear", "box_fill": "full", "box_lid": "sealed", "humidity_pct": 97.0, "someone_ill": "yes"}
+    )  # fmt: skip
+    kept_then = weighed_of(diagnoser.diagnose(answers), "washed", "small_soft", 20.0)
+    causes = [c["id"] for c in kept_then["causes"][:2]]
+    same = why(diagnoser, answers, kept_then, causes)
+    assert (same.stands, same.fell, same.reasons) == ((), (), ())
+    first = kept_then["causes"][0]
+    assert len(first["for"]) == REASONS_KEPT
+    # A reason that fell off the end of a full list is not called new; one that is missing from a short list is.
+    cut = [{**first, "for": [*first["for"][:-1], {**first["for"][0], "by": "gone", "says": "gone"}]}]
+    told = why(diagnoser, answers, {**kept_then, "causes": cut}, causes)
+    assert {w.says for w in told.reasons} == {"gone"}
+    short = [{**first, "for": first["for"][:2]}]
+    told = why(diagnoser, answers, {**kept_then, "causes": short}, causes, most=9)
+    assert {r["says"] for r in first["for"][2:]} <= {w.says for w in told.reasons}
+    assert all(w.then == 0 for w in told.reasons)
+    assert not why(diagnoser, answers, {**kept_then, "causes": []}, causes).reasons
+    bare = why(diagnoser, answers, {**kept_then, "cautions": [{"id": "x", "level": "hold", "title": "X"}]}, causes)
+    grave = tuple(c["title"] for c in kept_then["cautions"] if c["level"] != "note")
+    assert grave
+    assert (bare.stands, bare.fell) == (grave, ("X",))
+
+
 def test_a_pool_gives_the_same_table(stocked: Archive, diagnoser: Diagnoser) -> None:
     told: list[tuple[int, int]] = []
     alone = replay(stocked, diagnoser.knowledge, size=5)
     pooled = replay(stocked, diagnoser.knowledge, processes=2, size=5, tell=lambda a, b: told.append((a, b)))
     assert alone.tobytes() == pooled.tobytes()
-    assert told == [(1, 3), (2, 3), (3, 3)]
+    assert told == [(5, 14), (10, 14), (14, 14)]
 
 
 @pytest.mark.skipif(importlib.util.find_spec("distributed") is None, reason="dask is not installed")
@@ -164,7 +192,15 @@ def test_a_dask_cluster_gives_the_same_table(stocked: Archive, diagnoser: Diagno
         ) as cluster,
         Client(cluster) as client,
     ):
-        found = replay_on(client, stocked, diagnoser.knowledge, size=5)
+        told: list[tuple[int, int]] = []
+        found = replay_on(client, stocked, diagnoser.knowledge, tell=lambda a, b: told.append((a, b)), size=5)
+        moved = stocked.path.with_name("elsewhere.db")
+        kept_path, stocked.path = stocked.path, moved
+        with pytest.raises(ArchiveProblem, match="where every worker finds it"):
+            replay_on(client, stocked, diagnoser.knowledge, size=5)
+        stocked.path = kept_path
+    assert told[-1] == (14, 14)
+    assert len(told) == 3
     assert found.tobytes() == replay(stocked, diagnoser.knowledge, size=5).tobytes()
 
 
@@ -179,7 +215,7 @@ def test_looks_that_cannot_be_written_out_come_out_the_same(
 
     some = [(kept(a), a.listed_all) for a in some_answers(diagnoser, 8, 7)]
     plain = Worker(diagnoser.knowledge).weigh(some)
-    monkeypatch.setattr("rindwright.engine.archive.cohort.MOST_FOR", 0)
+    monkeypatch.setattr("rindwright.engine.archive.lanes.MOST_FOR", 0)
     if wide:
         monkeypatch.setattr("rindwright.engine.archive.lanes.beliefs", too_wide)
     other = Worker(diagnoser.knowledge).weigh(some)

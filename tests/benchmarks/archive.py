@@ -2,6 +2,7 @@
 
 python tests/benchmarks/archive.py                 all of it, about half an hour
 python tests/benchmarks/archive.py faults learning scale     parts
+python tests/benchmarks/archive.py learning-b --worlds=3     one kind of world, fewer of them
 python tests/benchmarks/archive.py --quick         a smaller sample
 """
 
@@ -54,8 +55,15 @@ def main() -> None:
     """Measure the parts that are asked for."""
     parts = [word for word in sys.argv[1:] if not word.startswith("-")] or ["faults", "learning", "scale"]
     knowledge = load_checked(Path(str(files("rindwright.knowledge"))))
+    works: dict[str, Callable[[Knowledge], None]] = {
+        "faults": faults,
+        "learning": learning,
+        "learning-a": lambda k: learning(k, "A"),
+        "learning-b": lambda k: learning(k, "B"),
+        "scale": scale,
+    }
     for part in parts:
-        {"faults": faults, "learning": learning, "scale": scale}[part](knowledge)
+        works[part](knowledge)
 
 
 def say(what: str, figure: str, aim: str) -> None:
@@ -115,17 +123,18 @@ def faults(_: Knowledge) -> None:
     say("harms that took a look away and were not noticed", f"{unnoticed} of {harmed}", "0")
 
 
-def learning(knowledge: Knowledge) -> None:
+def learning(knowledge: Knowledge, kinds: str = "AB") -> None:
     """Worlds where the knowledge is nearly right (A), and where local rates and noise differ (B)."""
     catalog = Catalog(knowledge)
     set_up(catalog)
-    number = 2 if QUICK else 4
+    number = next((int(word[9:]) for word in sys.argv if word.startswith("--worlds=")), 2 if QUICK else 4)
     aims = {
         ("A", 20): "harm at most +0.02, stretch 0",
         ("B", 100): "0.40, stretch 0.55",
         ("B", 500): "0.65, stretch 0.80",
     }
-    for name, different in (("A", False), ("B", True)):
+    for name in kinds:
+        different = name == "B"
         worlds = [world(catalog, 100 + k, different, 500, 150) for k in range(number)]
         base = statistics.fmean(score(catalog, NONE, w.test) for w in worlds)
         true = statistics.fmean(score(catalog, w.truth, w.test) for w in worlds)
@@ -212,7 +221,7 @@ def fill(path: Path, knowledge: Knowledge, number: int) -> None:
             part = [_told(first, wheels[int(rng.integers(len(wheels)))].answers.given, rng) for _ in range(2_000)]
             part = part[: number - start]
             listed = np.zeros(len(part), dtype=bool)
-            cohort = Cohort(catalog, reader.read(part), listed)
+            cohort = Cohort(catalog, reader.read(part, len(part)), listed)
             found = worker.weigh([(kept, False) for kept in part])
             signs = {s: cohort.sign(s) for s in catalog.signs}
             holds = {c: cohort.holds(c) for c in catalog.circumstances}
@@ -254,8 +263,8 @@ def _record(number: int, kept: list[list[object]], body: Record) -> Record:
         "family": said.get("family"), "style": said.get("style"), "age_days": said.get("age_days"),
         "verdict": body["verdict"], "first_cause": first["id"] if first else None,
         "first_probability": first["probability"] if first else None, "knowledge": body["knowledge"], "wheel": None,
-        "answers": kept, "skipped": [], "words": [f"words of look {number}"], "listed_all": False, "noticed": True,
-        "weighed": body, "follow_up": None, "deeds": [], "outcomes": [], "notes": [],
+        "answers": kept, "skipped": [], "words": [f"words of look {number}"], "measured": [], "listed_all": False,
+        "noticed": True, "weighed": body, "follow_up": None, "deeds": [], "outcomes": [], "notes": [],
     }  # fmt: skip
     return {**record, "digest": digest_of(record)}
 

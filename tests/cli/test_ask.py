@@ -183,7 +183,10 @@ def test_a_damaged_archive_does_not_hinder_asking(program: Program, tmp_path: Pa
     path.write_bytes(b"x" * 5000)
     done = program("ask", typed="1\n1\n20\n\nenough\n")
     assert done.returncode == 0
-    assert "could not be saved" in done.stdout
+    assert "This could not be saved" in done.stdout
+    last = " ".join(done.stdout[done.stdout.rindex("\n\n") :].split())
+    assert last.startswith("What this came to could not be saved")
+    assert last.endswith("past mend")
     assert "past mend" in done.stdout
     assert "What it is" in done.stdout
     assert "past mend" in program("ask", "--resume", "first").stderr

@@ -122,11 +122,28 @@ def test_filters_and_json(followed: At) -> None:
     assert "day 10" in followed("past", "list", "--cause", "box_too_wet")
     assert followed("past", "list", "--text", "half the night").startswith("day 27")
     assert "No look fits" in followed("past", "list", "--text", "nowhere")
+    assert followed("past", "list", "--text", "two cows").startswith("day 27")  # noted of its make
     rows = json.loads(followed("past", "list", "--json"))
     assert [row["look"] for row in rows] == ["day 27", "day 17", "day 10"]
     record = json.loads(followed("past", "show", "day 10", "--json"))
     assert record["outcomes"][0]["known_by"] == "remedy worked"
     assert record["weighed"]["causes"]
+
+
+def test_two_makes_side_by_side(followed: At) -> None:
+    followed("make", "autumn", "--new", "--meant", "small_soft", "--milk", "one cow", "--fact", "milk_heat=raw")
+    text = " ".join(followed("past", "compare", "spring", "autumn", "--makes").split())
+    assert "Milk: raw, two cows, then one cow" in text
+    assert "Cultures: Invented culture 1 dose, then not said" in text
+    assert "Turned out: box too wet (day 10); nothing was wrong (day 27), then not said" in text
+
+
+def test_alike_names_what_a_published_case_was(followed: At) -> None:
+    text = " ".join(followed("past", "alike", "day 10", "--most", "3").split())
+    assert "Published: " in text
+    assert "There it was: " in text
+    assert "Source: " in text
+    assert "grubs" not in text  # what everyone answers for safety makes no two rinds alike
 
 
 def test_out_and_in_again(followed: At, program: Program, tmp_path: Path) -> None:

@@ -15,8 +15,9 @@ from rindwright.cli.context import console
 from rindwright.cli.pen import Pen
 from rindwright.cli.report import NO_FINDING_OF_SAFETY, show
 from rindwright.engine.answers import UNKNOWN, Answers
+from rindwright.engine.archive.changes import changed
 from rindwright.engine.archive.cohort import VERDICTS
-from rindwright.engine.archive.replay import changed, replay
+from rindwright.engine.archive.replay import replay
 from rindwright.engine.archive.store import open_archive
 from rindwright.engine.diagnosis import Diagnoser, Diagnosis
 from rindwright.engine.model import Caution
