@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from ..engine.catalog import RIND, Catalog
+from ..engine.catalog import RIND, Catalog, asked
 from ..engine.errors import listed
-from ..engine.house.voices import as_records
-from ..engine.model import HouseMark
+from ..engine.house.voices import added, as_records, of_question, on_cause
+from ..engine.model import HouseMark, Question
 
 
 def whose(mark: HouseMark) -> str:
@@ -20,6 +20,29 @@ def tag(marks: Iterable[HouseMark]) -> str:
     """`` [house rule red_dust, Marta, 2026-11-27]``, or nothing."""
     said = "; ".join(whose(m) for m in marks)
     return f" [{said}]" if said else ""
+
+
+def cause_named(catalog: Catalog, id: str, inside: bool = False) -> str:
+    """A cause by name, with the house rule behind it; by its id when it is not known. ``inside`` a sentence."""
+    cause = catalog.causes.get(id)
+    if cause is None:
+        return id
+    return (cause.name.lower() if inside else cause.name) + tag(on_cause(catalog, id))
+
+
+def sign_named(catalog: Catalog, id: str) -> str:
+    """A sign by name, with the house rule that brought it."""
+    return catalog.signs[id].name + tag(added(catalog, "sign", id)) if id in catalog.signs else id
+
+
+def fact_named(catalog: Catalog, id: str) -> str:
+    """What a circumstance means, with the house rule that brought it."""
+    return catalog.circumstances[id].means + tag(added(catalog, "circumstance", id))
+
+
+def question_put(catalog: Catalog, question: Question, noun: str = "the rind") -> str:
+    """A question as it is put, with the house rule that brought it."""
+    return asked(question, noun) + tag(of_question(catalog, question.id))
 
 
 def kept_tag(entry: Mapping[str, Any]) -> str:

@@ -10,9 +10,9 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from ..engine.catalog import Catalog
-from ..engine.house.voices import behind, of_cause
+from ..engine.house.voices import behind, of_cause, on_cause
 from ..engine.model import Caution
-from .house_words import grounds, tag, whose
+from .house_words import cause_named, grounds, tag, whose
 from .pen import Pen
 
 if TYPE_CHECKING:
@@ -37,10 +37,18 @@ NO_FINDING_OF_SAFETY = (
 LISTED = 4
 
 
-def show(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool = False, formulas: bool = False) -> None:
+def show(
+    pen: Pen,
+    catalog: Catalog,
+    d: Diagnosis,
+    brief: bool = False,
+    formulas: bool = False,
+    beside: str = "rindwright weigh FILE --beside",
+) -> None:
     """Print a whole diagnosis.
 
-    ``brief`` leaves out notes, next make and reasons against; ``formulas`` adds how amounts were worked out.
+    ``brief`` leaves out notes, next make and reasons against; ``formulas`` adds how amounts were worked out;
+    ``beside`` is the command that shows what the packaged knowledge alone says.
     """
     show_grave(pen, d.cautions)
     _what(pen, catalog, d)
@@ -53,7 +61,7 @@ def show(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool = False, formulas
         _notes(pen, d)
     if formulas:
         _formulas(pen, d)
-    _house(pen, catalog)
+    _house(pen, catalog, beside)
     pen.heading("What was asked, and what this is not")
     _asked(pen, catalog, d)
     pen.line(NO_FINDING_OF_SAFETY)
@@ -116,7 +124,7 @@ def _what(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
     elif d.verdict in ("stop", "hold"):
         if d.lead is not None:
             said = f"{_capital(d.lead.word)}: {d.lead.title} ({percent(d.lead.probability)})."
-            pen.line(said + tag(of_cause(catalog, d.lead.id)), "bold")
+            pen.line(said + tag(on_cause(catalog, d.lead.id)), "bold")
         pen.line("What went wrong with the rind does not change what is said above.")
     elif d.verdict == "undecided":
         pen.line("Undecided: no cause stands out yet.", "bold")
@@ -127,7 +135,7 @@ def _what(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
     elif d.lead is not None:
         pen.line(
             f"{_capital(d.lead.word)}: {d.lead.title} ({percent(d.lead.probability)})."
-            + tag(of_cause(catalog, d.lead.id)),
+            + tag(on_cause(catalog, d.lead.id)),
             "bold",
         )
         pen.line(
@@ -141,7 +149,7 @@ def _what(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
     if growth and d.verdict != "normal":
         pen.line("What may have grown or formed:")
         for c in growth:
-            pen.item("- ", ranked_line(c) + tag(of_cause(catalog, c.id)))
+            pen.item("- ", ranked_line(c) + tag(on_cause(catalog, c.id)))
     if d.odd_answers:
         pen.line("So many signs at once do not look like one cheese. Check the answers.")
     if d.approximate:
@@ -164,8 +172,8 @@ def _today(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
     for out in d.plan.left_out:
         pen.item(
             "- ",
-            f"Left out, because it pulls against the step for {catalog.causes[out.against].name.lower()} "
-            f"({out.what}): {out.do}",
+            f"Left out, because it pulls against the step for {cause_named(catalog, out.against, True)} "
+            f"({out.what}): {out.do}{tag(catalog.marks(out.sources))}",
             style="dim",
         )
     if d.plan.left_out:
@@ -201,7 +209,7 @@ def _why(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool) -> None:
     if faults:
         pen.line("What in the process may have done it:")
         for c in faults[:LISTED]:
-            pen.item("- ", ranked_line(c) + tag(of_cause(catalog, c.id)))
+            pen.item("- ", ranked_line(c) + tag(on_cause(catalog, c.id)))
     for c in leaders:
         pen.line()
         pen.line(f"{c.title}: what speaks for it", "bold")
@@ -265,7 +273,7 @@ def _notes(pen: Pen, d: Diagnosis) -> None:
         pen.line(f"What to do about each: rindwright card NAME, such as {notes[0].id}.", "dim")
 
 
-def _house(pen: Pen, catalog: Catalog) -> None:
+def _house(pen: Pen, catalog: Catalog, beside: str) -> None:
     """Which house rules had a part in it: nobody but the house has checked them."""
     marks = catalog.knowledge.house
     if not marks:
@@ -280,7 +288,7 @@ def _house(pen: Pen, catalog: Catalog) -> None:
     off = [f"{what} ({m.rule})" for m in marks for what in m.switches_off]
     if off:
         pen.item("", "Switched off here: " + ", ".join(off) + ".")
-    pen.line("What the packaged knowledge alone says: rindwright weigh FILE --beside")
+    pen.line(f"What the packaged knowledge alone says: {beside}")
 
 
 def _asked(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
@@ -318,7 +326,7 @@ def reason_line(catalog: Catalog, r: Reason, chained: Chained | None = None) -> 
         if r.word
         else ""
     )
-    also = f" Would also come from: {', '.join(catalog.causes[a].name.lower() for a in r.also)}." if r.also else ""
+    also = f" Would also come from: {', '.join(cause_named(catalog, a, True) for a in r.also)}." if r.also else ""
     marks = behind(catalog, chained, r.by, r.sources) if chained is not None else catalog.marks(r.sources)
     said = "; ".join(whose(m) for m in marks)
     ground = said if r.grade == "house" and said else "; ".join(s for s in (GRADE_WORDS[r.grade], said) if s)

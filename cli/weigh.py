@@ -13,13 +13,15 @@ from ..engine.answers import Answers
 from ..engine.catalog import Catalog
 from ..engine.diagnosis import Diagnoser
 from ..engine.errors import FileProblem
+from ..engine.house.voices import of_question
 from ..engine.reading.answers_file import read_answers
 from ..engine.reading.nodes import SIZE_CAP, decode, read_text
 from . import as_json as shapes
 from .context import console, knowledge_in_force, packaged_knowledge, screen_width
+from .house_words import question_put, tag
 from .past.learn import learnt_by
 from .pen import Pen
-from .phrasing import asked, noun_of
+from .phrasing import noun_of
 from .report import show, taught
 from .status import Status
 
@@ -70,7 +72,8 @@ def run(
         if notice is not None:
             pen.heading("Understood from your words")
             for k, reading in enumerate(heard, 1):
-                pen.item(f"{k}. ", f'"{reading.heard}": {reading.says}')
+                said = reading.says + tag(of_question(catalog, reading.question))
+                pen.item(f"{k}. ", f'"{reading.heard}": {said}')
             if not heard:
                 pen.line("Nothing that I know. Try  rindwright questions  for the words I ask in.")
         if logged is not None:
@@ -83,11 +86,12 @@ def run(
         if d.next_question is not None:
             question = catalog.questions[d.next_question.id]
             pen.heading("What would help most to know next")
-            pen.line(f"{asked(question, noun_of(catalog, answers))} (answers file: {question.id})")
+            pen.line(f"{question_put(catalog, question, noun_of(catalog, answers))} (answers file: {question.id})")
         if beside:
+            from ..engine.short import in_short, short_of
             from .rules.trial import show_beside
 
-            show_beside(pen, d, Diagnoser(packaged_knowledge()).diagnose(answers))
+            show_beside(pen, catalog, short_of(d), in_short(Diagnoser(packaged_knowledge()), answers), d.house)
     return Status.UNDECIDED if strict and d.verdict == "undecided" else Status.DONE
 
 

@@ -6,7 +6,9 @@ from collections.abc import Callable
 
 from ...engine.catalog import Catalog
 from ...engine.gates import FIRST
+from ...engine.house.voices import of_question
 from ...engine.noticing import readings, taking
+from ..house_words import tag
 from .look import Look
 from .replies import picked
 from .talk import Talk
@@ -36,7 +38,8 @@ def notice(catalog: Catalog, look: Look, talk: Talk, review: Callable[[], bool])
         return
     pen.line("I understood:")
     for k, reading in enumerate(heard, 1):
-        pen.item(f"  {k}. ", f'{reading.says} (you said "{reading.heard}")')
+        said = reading.says + tag(of_question(catalog, reading.question))
+        pen.item(f"  {k}. ", f'{said} (you said "{reading.heard}")')
     pen.line("Which of these are right? all, none, or their numbers.")
     right = picked(talk.prompt().casefold(), len(heard))
     while right is None:

@@ -14,11 +14,12 @@ from ...engine.diagnosis import Diagnoser
 from ...engine.errors import FileProblem
 from ...engine.local import NONE, Local
 from ..context import console, knowledge_in_force, screen_width
+from ..house_words import cause_named
 from ..pen import Pen
 from ..progress import progress_line
 from ..report import percent
 from ..status import Status
-from .looks import counted, name_of, opened
+from .looks import counted, opened
 
 
 def run(named: str | None, house: Path | None, most: int, processes: int, dask: str | None, no_color: bool) -> Status:
@@ -86,7 +87,7 @@ def _write(pen: Pen, archive: Archive, diagnoser: Diagnoser, one: Changed) -> No
     for reason in why(diagnoser, answers, _loaded(body), [c for c in causes if c is not None]):
         pen.item(
             "Because: ",
-            f"{reason.says} counts {reason.now:+.1f} for {name_of(catalog, reason.cause).lower()}, then "
+            f"{reason.says} counts {reason.now:+.1f} for {cause_named(catalog, reason.cause, True)}, then "
             f"{reason.then:+.1f}",
             2,
         )
@@ -100,6 +101,6 @@ def _loaded(body: str) -> dict[str, object]:
 
 
 def _told(catalog: Catalog, verdict: str | None, cause: str | None, p: float) -> str:
-    first = f"{name_of(catalog, cause)} {percent(p)}" if cause else "no cause"
+    first = f"{cause_named(catalog, cause)} {percent(p)}" if cause else "no cause"
     words = {"stop": "STOP, ", "hold": "HOLD, ", "normal": "normal for its age, ", "undecided": "undecided, "}
     return f"{words.get(verdict or '', '')}{first}"

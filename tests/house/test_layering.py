@@ -175,6 +175,14 @@ def test_a_grave_word_is_not_given_away_and_the_other_rules_count(knowledge: Kno
     ]
 
 
+@pytest.mark.parametrize("key", ["screen: true", "block: people", "topic: everything"])
+def test_a_house_adds_nothing_to_the_safety_screen(knowledge: Knowledge, key: str) -> None:
+    """Or it could count itself among what was asked for safety, and answered."""
+    layered = laid(knowledge, entry_of(RED_DUST.replace("kind: yes_no", f"kind: yes_no, {key}")))
+    assert layered.knowledge is knowledge
+    assert [s for s in sentences(layered) if "safety screen is packaged" in s]
+
+
 def test_there_is_no_key_for_a_caution(knowledge: Knowledge) -> None:
     from rindwright.engine.house.reading import read_rule
 
