@@ -11,7 +11,7 @@ from ..engine.errors import RindwrightError, nearest
 from ..engine.house.voices import of_cause, of_question
 from ..engine.model import Cause, Step
 from .context import console, knowledge_in_force, screen_width
-from .house_words import cause_named, question_put, tag, whose
+from .house_words import cause_named, gone, question_put, tag, whose
 from .pen import Pen
 from .report import GRADE_WORDS, details
 from .status import Status
@@ -19,8 +19,12 @@ from .status import Status
 
 def run(id: str, no_color: bool, house: Path | None = None) -> Status:
     """Show a card. Raises ``RindwrightError`` with the nearest word when there is none."""
-    catalog = Catalog(knowledge_in_force(house))
-    pen = Pen(console(no_color), screen_width())
+    show(Pen(console(no_color), screen_width()), Catalog(knowledge_in_force(house)), id)
+    return Status.DONE
+
+
+def show(pen: Pen, catalog: Catalog, id: str) -> None:
+    """The card of one thing in one knowledge base. Raises ``RindwrightError`` when there is none."""
     pools: tuple[tuple[dict[str, object], Callable[[Pen, Catalog, str], None]], ...] = (
         (dict(catalog.causes), _cause),
         (dict(catalog.signs), _sign),
@@ -35,11 +39,13 @@ def run(id: str, no_color: bool, house: Path | None = None) -> Status:
     wanted = id.strip().casefold().replace(" ", "_").replace("-", "_")
     shown = [write for pool, write in pools if wanted in pool]
     if not shown:
+        off = [m for m in catalog.knowledge.house if gone(m, wanted)]
+        if off:
+            raise RindwrightError(f'"{wanted}" is switched off here ({whose(off[0])}): rindwright rules show {wanted}')
         names = [name for pool, _ in pools for name in pool]
         raise RindwrightError(f'There is no card "{id}"{nearest(wanted, names)}.')
     for write in shown:
         write(pen, catalog, wanted)
-    return Status.DONE
 
 
 def _claim(catalog: Catalog, sources: Sequence[str]) -> str:

@@ -14,6 +14,7 @@ from ...engine.archive.listing import LookRow
 from ...engine.archive.store import Archive, open_archive
 from ...engine.catalog import Catalog
 from ...engine.errors import FileProblem, nearest
+from ...engine.house.voices import as_records, on_cause
 from .. import clock
 from ..context import archive_path, console, knowledge_in_force, packaged_knowledge, screen_width
 from ..house_words import cause_named, kept_tag, question_put
@@ -68,7 +69,7 @@ def run(
         total = listing.count(archive)
         late = len(listing.due(archive, clock.today()))
     if as_json:
-        click.echo(json.dumps([_as_json(row) for row in rows], ensure_ascii=False, indent=2))
+        click.echo(json.dumps([_as_json(catalog, row) for row in rows], ensure_ascii=False, indent=2))
         return Status.DONE
     pen = Pen(console(no_color), screen_width())
     if not rows:
@@ -109,11 +110,12 @@ def verdict_words(catalog: Catalog, row: LookRow) -> str:
     }.get(row.verdict or "", f"{first}.")
 
 
-def _as_json(row: LookRow) -> Record:
+def _as_json(catalog: Catalog, row: LookRow) -> Record:
     return {
         "look": row.name, "looked_on": row.looked_on, "wheel": row.wheel or None, "style": row.style,
         "age_days": row.age_days, "finished": row.finished, "verdict": row.verdict, "first_cause": row.first_cause,
-        "first_probability": row.first_probability, "due_on": row.due_on,
+        "first_probability": row.first_probability, "house": as_records(on_cause(catalog, row.first_cause or "")),
+        "due_on": row.due_on,
         "outcome": None if row.outcome is None else list(row.outcome),
     }  # fmt: skip
 
