@@ -6,7 +6,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from ..engine.catalog import Catalog, asked
-from ..engine.house.voices import as_records, behind, of_cause, of_question
+from ..engine.house.voices import as_records, behind, of_cause, of_question, on_cause
 from .house_words import whole_shape
 from .learnt_words import cause_shape, reason_shape, standing_shape
 
@@ -80,12 +80,24 @@ def diagnosis(
         "explanations": [{"causes": list(e.causes), "probability": _p(e.probability)} for e in d.explanations],
         "today": [_step(catalog, s) for s in d.plan.today],
         "left_out": [
-            {"do": o.do, "cause": o.cause, "pulls_against": o.against, "would_push": o.what} for o in d.plan.left_out
+            {
+                "do": o.do,
+                "cause": o.cause,
+                "pulls_against": o.against,
+                "would_push": o.what,
+                "house": as_records(catalog.marks(o.sources)),
+            }
+            for o in d.plan.left_out
         ],
         "next_make": [_step(catalog, s) for s in d.plan.next_make],
         "look_again": None
         if d.plan.look_again_days is None
-        else {"after_days": d.plan.look_again_days, "expect": d.plan.expect, "otherwise": d.plan.otherwise},
+        else {
+            "after_days": d.plan.look_again_days,
+            "expect": d.plan.expect,
+            "otherwise": d.plan.otherwise,
+            "house": as_records(of_cause(catalog, d.causes[0].id)),
+        },
         "next_question": None
         if lead is None
         else {
@@ -93,6 +105,7 @@ def diagnosis(
             "ask": asked(catalog.questions[lead.id], noun),
             "gain": _p(lead.gain),
             "changes_advice": _p(lead.change),
+            "house": as_records(of_question(catalog, lead.id)),
         },
         "settled": d.settled,
         "fragile": d.fragile,
@@ -118,7 +131,7 @@ def _cause(catalog: Catalog, d: Diagnosis, c: RankedCause, own: Beside | None) -
             "for": [_reason(catalog, d, c.id, r, own) for r in c.reasons_for],
             "against": [_reason(catalog, d, c.id, r, own) for r in c.reasons_against],
         },
-        "house": as_records(of_cause(catalog, c.id)),
+        "house": as_records(on_cause(catalog, c.id)),
         "learnt": cause_shape(own, c.id),
     }
 

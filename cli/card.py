@@ -8,10 +8,10 @@ from pathlib import Path
 from ..engine.catalog import Catalog, asked
 from ..engine.conditions import describe, leaves
 from ..engine.errors import RindwrightError, nearest
-from ..engine.house.voices import of_question
+from ..engine.house.voices import of_cause, of_question
 from ..engine.model import Cause, Step
 from .context import console, knowledge_in_force, screen_width
-from .house_words import tag, whose
+from .house_words import cause_named, gone, question_put, tag, whose
 from .pen import Pen
 from .report import GRADE_WORDS, details
 from .status import Status
@@ -19,8 +19,12 @@ from .status import Status
 
 def run(id: str, no_color: bool, house: Path | None = None) -> Status:
     """Show a card. Raises ``RindwrightError`` with the nearest word when there is none."""
-    catalog = Catalog(knowledge_in_force(house))
-    pen = Pen(console(no_color), screen_width())
+    show(Pen(console(no_color), screen_width()), Catalog(knowledge_in_force(house)), id)
+    return Status.DONE
+
+
+def show(pen: Pen, catalog: Catalog, id: str) -> None:
+    """The card of one thing in one knowledge base. Raises ``RindwrightError`` when there is none."""
     pools: tuple[tuple[dict[str, object], Callable[[Pen, Catalog, str], None]], ...] = (
         (dict(catalog.causes), _cause),
         (dict(catalog.signs), _sign),
@@ -35,11 +39,13 @@ def run(id: str, no_color: bool, house: Path | None = None) -> Status:
     wanted = id.strip().casefold().replace(" ", "_").replace("-", "_")
     shown = [write for pool, write in pools if wanted in pool]
     if not shown:
+        off = [m for m in catalog.knowledge.house if gone(m, wanted)]
+        if off:
+            raise RindwrightError(f'"{wanted}" is switched off here ({whose(off[0])}): rindwright rules show {wanted}')
         names = [name for pool, _ in pools for name in pool]
         raise RindwrightError(f'There is no card "{id}"{nearest(wanted, names)}.')
     for write in shown:
         write(pen, catalog, wanted)
-    return Status.DONE
 
 
 def _claim(catalog: Catalog, sources: Sequence[str]) -> str:
@@ -60,7 +66,8 @@ def _cause(pen: Pen, catalog: Catalog, id: str) -> None:
     c = catalog.causes[id]
     kind = "a fault of the process" if c.kind == "fault" else "something that has grown or formed"
     pen.heading(f"{c.name} ({c.id})")
-    pen.line(f"Cause: {kind}; {', '.join(c.rinds)}; {_window(c.from_day, c.to_day)}; {c.base_rate}.")
+    common = c.base_rate + tag(catalog.marks(c.base_rate_sources))
+    pen.line(f"Cause: {kind}; {', '.join(c.rinds)}; {_window(c.from_day, c.to_day)}; {common}.")
     pen.line(c.what)
     pen.line(_claim(catalog, c.sources), "dim")
     if c.likelier:
@@ -82,18 +89,19 @@ def _cause(pen: Pen, catalog: Catalog, id: str) -> None:
     if c.leads_to:
         pen.heading("Leads to")
         for f in c.leads_to:
-            pen.item("- ", f"{catalog.causes[f.cause].name}: {f.strength} ({_claim(catalog, f.sources)})")
-    fed = [o for o in catalog.causes.values() if any(f.cause == id for f in o.leads_to)]
+            pen.item("- ", f"{cause_named(catalog, f.cause)}: {f.strength} ({_claim(catalog, f.sources)})")
+    fed = [o.id for o in catalog.causes.values() if any(f.cause == id for f in o.leads_to)]
     if fed:
-        pen.line("Comes from: " + ", ".join(o.name for o in fed) + ".")
+        pen.line("Comes from: " + ", ".join(cause_named(catalog, o) for o in fed) + ".")
     pen.heading("Mistaken for")
     for look in c.mistaken_for:
-        pen.item("- ", f"{catalog.causes[look.cause].name}: {look.tell}")
+        pen.item("- ", f"{catalog.causes[look.cause].name}: {look.tell}{tag(catalog.marks(look.sources))}")
     _plan(pen, catalog, "Today", c.today)
     _plan(pen, catalog, "At the next make", c.next_make)
     if c.look_again:
         pen.heading("Look again")
-        pen.line(f"After {c.look_again.after_days} days: {c.look_again.expect} {c.look_again.otherwise}")
+        said = f"After {c.look_again.after_days} days: {c.look_again.expect} {c.look_again.otherwise}"
+        pen.line(said + tag(of_cause(catalog, id)))
     if c.limits:
         pen.heading("What is not known")
         pen.line(c.limits)
@@ -111,7 +119,7 @@ def _sign(pen: Pen, catalog: Catalog, id: str) -> None:
     pen.line("Sign" + (": speaks for health" if s.healthy else "") + f"; counts {_window(s.from_day, s.to_day)}.")
     question = catalog.questions.get(s.id if s.when is None else next(leaf.ask for leaf in leaves(s.when) if leaf.ask))
     if question is not None:
-        pen.line(f"Asked as: {asked(question)} {question.how}")
+        pen.line(f"Asked as: {question_put(catalog, question)} {question.how}")
     for rate in s.on_sound_rinds:
         where = f" ({', '.join(rate.rinds)})" if rate.rinds else ""
         pen.item(
@@ -124,9 +132,10 @@ def _sign(pen: Pen, catalog: Catalog, id: str) -> None:
         pen.heading("Seen with")
         for c, link in linked:
             pen.item("- ", f"{c.name}: {link.seen} ({_claim(catalog, link.sources)})")
-    against = [c.name for c in catalog.causes.values() for a in c.against if a.sign == id]
+    against = [(c, a) for c in catalog.causes.values() for a in c.against if a.sign == id]
     if against:
-        pen.line("Speaks against: " + ", ".join(against) + ".")
+        said = (c.name + tag(catalog.marks(a.sources)) for c, a in against)
+        pen.line("Speaks against: " + ", ".join(said) + ".")
     for row in catalog.normal.values():
         if id in row.signs:
             pen.line(f"Normal: {row.name}, {_window(row.from_day, row.to_day)}. A fault when: {row.fault_when}")
@@ -139,8 +148,9 @@ def _act(pen: Pen, catalog: Catalog, id: str) -> None:
     for text in a.hygiene:
         pen.item("- ", text)
     pen.line(_claim(catalog, a.sources), "dim")
-    users = [c for c in catalog.causes.values() for s in (*c.today, *c.next_make) if s.act == id]
-    pen.line("Used for: " + ", ".join(dict.fromkeys(c.name for c in users)) + ".")
+    steps = [(c, s) for c in catalog.causes.values() for s in (*c.today, *c.next_make) if s.act == id]
+    users = dict.fromkeys(c.name + tag(catalog.marks(s.sources)) for c, s in steps)
+    pen.line("Used for: " + ", ".join(users) + ".")
 
 
 def _circumstance(pen: Pen, catalog: Catalog, id: str) -> None:
@@ -148,9 +158,9 @@ def _circumstance(pen: Pen, catalog: Catalog, id: str) -> None:
     pen.heading(f"{c.means[:1].upper()}{c.means[1:]} ({c.id})")
     pen.line(f"Circumstance; holds for {c.how_common}. {_claim(catalog, c.sources)}")
     pen.line("Looks at: " + "; ".join(dict.fromkeys(describe(leaf) for leaf in leaves(c.when))) + ".")
-    raises = [(o, s.strength) for o in catalog.causes.values() for s in o.likelier if s.when == id]
-    for o, strength in raises:
-        pen.item("- ", f"makes likelier: {o.name} ({strength})")
+    for o in catalog.causes.values():
+        for s in (s for s in o.likelier if s.when == id):
+            pen.item("- ", f"makes likelier: {o.name} ({s.strength}){tag(catalog.marks(s.sources))}")
 
 
 def _caution(pen: Pen, catalog: Catalog, id: str) -> None:

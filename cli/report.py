@@ -10,13 +10,12 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from ..engine.catalog import Catalog
-from ..engine.house.voices import behind, of_cause
+from ..engine.house.voices import behind, of_cause, on_cause
 from ..engine.model import Caution
-from .house_words import grounds, tag, whose
+from .house_words import cause_named, grounds, question_put, tag, whose
 from .learnt_words import of_cause as learnt_of
 from .learnt_words import of_reason as learnt_behind
 from .pen import Pen
-from .phrasing import asked
 
 if TYPE_CHECKING:
     from ..engine.archive.learnt import Beside
@@ -51,11 +50,13 @@ def show(
     formulas: bool = False,
     noun: str = "the rind",
     own: Beside | None = None,
+    alone: str = "rindwright weigh FILE --beside",
 ) -> None:
     """Print a whole diagnosis of a rind, whose living part is called ``noun``.
 
     ``brief`` leaves out notes, next make and reasons against; ``formulas`` adds how amounts were worked out; ``own``
-    is what was learnt from the maker's confirmed looks.
+    is what was learnt from the maker's confirmed looks; ``alone`` is the command that shows what the packaged
+    knowledge alone says.
     """
     show_grave(pen, d.cautions)
     _what(pen, catalog, d, own)
@@ -68,7 +69,7 @@ def show(
         _notes(pen, d)
     if formulas:
         _formulas(pen, d)
-    _house(pen, catalog)
+    _house(pen, catalog, alone)
     pen.heading("What was asked, and what this is not")
     _asked(pen, catalog, d)
     pen.line(NO_FINDING_OF_SAFETY)
@@ -131,7 +132,7 @@ def _what(pen: Pen, catalog: Catalog, d: Diagnosis, own: Beside | None) -> None:
     elif d.verdict in ("stop", "hold"):
         if d.lead is not None:
             said = f"{_capital(d.lead.word)}: {d.lead.title} ({percent(d.lead.probability)})."
-            pen.line(said + tag(of_cause(catalog, d.lead.id)), "bold")
+            pen.line(said + tag(on_cause(catalog, d.lead.id)), "bold")
         pen.line("What went wrong with the rind does not change what is said above.")
     elif d.verdict == "undecided":
         pen.line("Undecided: no cause stands out yet.", "bold")
@@ -142,7 +143,7 @@ def _what(pen: Pen, catalog: Catalog, d: Diagnosis, own: Beside | None) -> None:
     elif d.lead is not None:
         pen.line(
             f"{_capital(d.lead.word)}: {d.lead.title} ({percent(d.lead.probability)})."
-            + tag(of_cause(catalog, d.lead.id)),
+            + tag(on_cause(catalog, d.lead.id)),
             "bold",
         )
         pen.line(
@@ -177,8 +178,8 @@ def _today(pen: Pen, catalog: Catalog, d: Diagnosis, noun: str) -> None:
     for out in d.plan.left_out:
         pen.item(
             "- ",
-            f"Left out, because it pulls against the step for {catalog.causes[out.against].name.lower()} "
-            f"({out.what}): {out.do}",
+            f"Left out, because it pulls against the step for {cause_named(catalog, out.against, True)} "
+            f"({out.what}): {out.do}{tag(catalog.marks(out.sources))}",
             style="dim",
         )
     if d.plan.left_out:
@@ -280,7 +281,7 @@ def _notes(pen: Pen, d: Diagnosis) -> None:
         pen.line(f"What to do about each: rindwright card NAME, such as {notes[0].id}.", "dim")
 
 
-def _house(pen: Pen, catalog: Catalog) -> None:
+def _house(pen: Pen, catalog: Catalog, alone: str) -> None:
     """Which house rules had a part in it: nobody but the house has checked them."""
     marks = catalog.knowledge.house
     if not marks:
@@ -295,7 +296,7 @@ def _house(pen: Pen, catalog: Catalog) -> None:
     off = [f"{what} ({m.rule})" for m in marks for what in m.switches_off]
     if off:
         pen.item("", "Switched off here: " + ", ".join(off) + ".")
-    pen.line("What the packaged knowledge alone says: rindwright weigh FILE --beside")
+    pen.line(f"What the packaged knowledge alone says: {alone}")
 
 
 def _asked(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
@@ -312,7 +313,9 @@ def _asked(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
 def question_line(catalog: Catalog, id: str, noun: str) -> str:
     """A question as it is put, how to find out, and its id for an answers file."""
     question = catalog.questions[id]
-    return " ".join(part for part in (asked(question, noun), question.how, f"(answers file: {id})") if part)
+    return " ".join(
+        part for part in (question_put(catalog, question, noun), question.how, f"(answers file: {id})") if part
+    )
 
 
 def dating_line(t: Dated) -> str:
@@ -326,7 +329,7 @@ def dating_line(t: Dated) -> str:
 
 
 def _ranked(pen: Pen, catalog: Catalog, c: RankedCause, own: Beside | None) -> None:
-    pen.item("- ", ranked_line(c) + tag(of_cause(catalog, c.id)))
+    pen.item("- ", ranked_line(c) + tag(on_cause(catalog, c.id)))
     said = learnt_of(own, c.id)
     if said:
         pen.item("", said, indent=2, style="dim")
@@ -346,7 +349,7 @@ def reason_line(catalog: Catalog, r: Reason, chained: Chained | None = None, lea
         if r.word
         else ""
     )
-    also = f" Would also come from: {', '.join(catalog.causes[a].name.lower() for a in r.also)}." if r.also else ""
+    also = f" Would also come from: {', '.join(cause_named(catalog, a, True) for a in r.also)}." if r.also else ""
     marks = behind(catalog, chained, r.by, r.sources) if chained is not None else catalog.marks(r.sources)
     said = "; ".join(whose(m) for m in marks)
     ground = said if r.grade == "house" and said else "; ".join(s for s in (GRADE_WORDS[r.grade], said) if s)

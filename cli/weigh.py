@@ -14,10 +14,12 @@ from ..engine.archive.learnt import beside as bearing_on
 from ..engine.catalog import Catalog
 from ..engine.diagnosis import Diagnoser
 from ..engine.errors import FileProblem
+from ..engine.house.voices import of_question
 from ..engine.reading.answers_file import read_answers
 from ..engine.reading.nodes import SIZE_CAP, decode, read_text
 from . import as_json as shapes
 from .context import archive_path, console, knowledge_in_force, packaged_knowledge, screen_width
+from .house_words import tag
 from .past.learn import standing_in
 from .pen import Pen
 from .phrasing import noun_of
@@ -105,7 +107,8 @@ def run(
         if notice is not None:
             pen.heading("Understood from your words")
             for k, reading in enumerate(heard, 1):
-                pen.item(f"{k}. ", f'"{reading.heard}": {reading.says}')
+                said = reading.says + tag(of_question(catalog, reading.question))
+                pen.item(f"{k}. ", f'"{reading.heard}": {said}')
             if not heard:
                 pen.line("Nothing that I know. Try  rindwright questions  for the words I ask in.")
             if unsure:
@@ -124,9 +127,10 @@ def run(
             pen.heading("What would help most to know next")
             pen.line(question_line(catalog, d.next_question.id, noun))
         if beside:
+            from ..engine.short import in_short, short_of
             from .rules.trial import show_beside
 
-            show_beside(pen, d, Diagnoser(packaged_knowledge()).diagnose(answers))
+            show_beside(pen, catalog, short_of(d), in_short(Diagnoser(packaged_knowledge()), answers), d.house)
     if look is not None:
         if look.trouble:
             raise FileProblem(f"The look could not be kept. {look.trouble}")

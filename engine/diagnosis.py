@@ -25,13 +25,14 @@ from .chaining import Chained, Chainer
 from .dating import Dated, date
 from .doubt import doubt
 from .fallback import weigh
-from .figures import Figure, told, with_figures
+from .figures import Figure, with_figures
+from .figures import told as worked_out
 from .gates import STOP_BELOW, must_ask
 from .local import NONE, Local
 from .model import Caution, Knowledge
 from .network import UNKNOWN_CAUSE, Builder, CaseNetwork
 from .planning import Plan, plan
-from .reasons import SHOWN, RankedCause, Reason, left_out
+from .reasons import RankedCause, Reason, left_out, likeliest
 from .reasons import ranked as ranked_causes
 
 Verdict = Literal["stop", "hold", "normal", "causes", "undecided"]
@@ -167,8 +168,8 @@ class Diagnoser:
         spread = doubt(self.catalog, case, posterior)
         lanes = found.posterior[:, found.posterior.shape[1] - len(outs) :]
         causes = ranked_causes(self.catalog, case, posterior, spread.low, spread.high, outs, lanes)
-        normal = self._normal(case, found)
-        verdict = self._verdict(case, safety, causes, normal, float(posterior[-1]))
+        normal = self.normal(case, found)
+        verdict = self.judged(case, safety, causes, normal, float(posterior[-1]))
         must = must_ask(self.catalog, case.view, skipped)
         following = NextQuestion(must, 0.0, 1.0, ()) if must else _next(ranked)
         settled = must is None and not any(w.change >= STOP_BELOW for w in ranked)
@@ -182,7 +183,7 @@ class Diagnoser:
         return Diagnosis(
             knowledge=self.knowledge.version,
             verdict=verdict,
-            cautions=self._cautions(safety, causes, self._alone.leading(answers) if self._alone else ()),
+            cautions=self.told(safety, causes, answers),
             causes=causes,
             normal=normal,
             unknown_cause=float(posterior[-1]),
@@ -198,7 +199,7 @@ class Diagnoser:
             screen_told=safety.told,
             screen_untold=safety.untold,
             chained=chained,
-            figures=told(self.catalog, answers, case.view.answers, case.cheese),
+            figures=worked_out(self.catalog, answers, case.view.answers, case.cheese),
             house=self.knowledge.house_version,
         )
 
@@ -207,14 +208,8 @@ class Diagnoser:
         case, _, safety = self.prepare(answers)
         found = weigh(case.network)
         posterior = found.posterior[:, 0]
-        normal = self._normal(case, found)
-        order = sorted(range(len(case.nodes) - 1), key=lambda k: (-round(float(posterior[k]), 12), case.nodes[k]))
-        first = [
-            RankedCause(case.nodes[k], "fault", "", float(posterior[k]), 0.0, 1.0, "")
-            for k in order[:1]
-            if posterior[k] >= SHOWN
-        ]
-        verdict = self._verdict(case, safety, first, normal, float(posterior[-1]))
+        normal = self.normal(case, found)
+        verdict = self.judged(case, safety, likeliest(self.catalog, case, posterior), normal, float(posterior[-1]))
         return {name: float(p) for name, p in zip(case.nodes, posterior, strict=True)}, normal.probability, verdict
 
     def leading(self, answers: Answers) -> tuple[str, ...]:
@@ -238,12 +233,13 @@ class Diagnoser:
         found = weigh(case.network, lanes)
         return found, self.asker.rank(case, questions, hypotheses, found.posterior, found.log_evidence)
 
-    def _normal(self, case: CaseNetwork, found: Beliefs) -> NormalView:
+    def normal(self, case: CaseNetwork, found: Beliefs) -> NormalView:
+        """How likely it is that nothing is wrong, and the rows that speak for it."""
         joint = log_joint(case.network, ())
         rows = dict.fromkeys(row for e in case.evidence if e.state in ("there", "slight") for row in e.normal)
         return NormalView(float(min(1.0, math.exp(joint - float(found.log_evidence[0])))), tuple(rows))
 
-    def _verdict(
+    def judged(
         self,
         case: CaseNetwork,
         safety: Screen,
@@ -251,6 +247,7 @@ class Diagnoser:
         normal: NormalView,
         unknown: float,
     ) -> Verdict:
+        """The verdict: cautions first, then what is normal, then what stands out."""
         if safety.level == "stop":
             return "stop"
         if safety.level == "hold":
@@ -265,13 +262,11 @@ class Diagnoser:
             return "causes"
         return "undecided"
 
-    def _cautions(
-        self, safety: Screen, causes: Sequence[RankedCause], alone: Sequence[str] = ()
-    ) -> tuple[Caution, ...]:
-        """What stands, with the notes of likely causes; no house rule takes away a note of those in ``alone``."""
+    def told(self, safety: Screen, causes: Sequence[RankedCause], answers: Answers) -> tuple[Caution, ...]:
+        """What stands, with the notes of likely causes. No house rule takes away a note of the packaged knowledge."""
         standing = {c.id: c for c in safety.cautions}
         if self._alone is not None:
-            for name in alone:
+            for name in self._alone.leading(answers):
                 for id in self._alone.catalog.causes[name].cautions:
                     standing.setdefault(id, self.catalog.cautions[id])
         for ranked in causes:

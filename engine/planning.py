@@ -57,6 +57,7 @@ class LeftOut:
     """The cause whose step it pulls against."""
     what: str
     """The way it would have pushed: "salt up"."""
+    sources: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +109,7 @@ def _choose(
                 continue  # a hold is no time for words that only a house rule stands behind
             clash = next((m for m in step.moves if _OPPOSITE.get(m) in pushed), None)
             if clash is not None:
-                left_out.append(LeftOut(step.do, cause.id, pushed[_OPPOSITE[clash]], clash))
+                left_out.append(LeftOut(step.do, cause.id, pushed[_OPPOSITE[clash]], clash, step.sources))
                 continue
             same = next((k for k, s in enumerate(chosen) if s.do == step.do), None)
             if same is not None:

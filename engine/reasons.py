@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -65,6 +65,13 @@ def left_out(case: CaseNetwork) -> list[tuple[Evidence | str, Lane]]:
     return outs
 
 
+def likeliest(catalog: Catalog, case: CaseNetwork, posterior: Array) -> list[RankedCause]:
+    """The causes that are shown, likeliest first, as yet without interval or reasons. ``posterior``: one per node."""
+    order = sorted(range(len(case.nodes) - 1), key=lambda k: (-round(float(posterior[k]), 12), case.nodes[k]))
+    shown = [(catalog.causes[case.nodes[k]], float(posterior[k])) for k in order if float(posterior[k]) >= SHOWN]
+    return [RankedCause(c.id, c.kind, c.name, p, 0.0, 1.0, catalog.likely_word(p)) for c, p in shown]
+
+
 def ranked(
     catalog: Catalog,
     case: CaseNetwork,
@@ -75,25 +82,18 @@ def ranked(
     lanes: Array,
 ) -> tuple[RankedCause, ...]:
     """The causes that are shown, likeliest first, each with its interval and reasons."""
-    order = sorted(range(len(case.nodes) - 1), key=lambda k: (-round(float(posterior[k]), 12), case.nodes[k]))
+    node = {name: k for k, name in enumerate(case.nodes)}
     found = []
-    for k in order:
-        p = float(posterior[k])
-        if p < SHOWN:
-            break
-        cause = catalog.causes[case.nodes[k]]
+    for cause in likeliest(catalog, case, posterior):
+        k = node[cause.id]
         reasons = _reasons(catalog, case, k, posterior, outs, lanes)
         found.append(
-            RankedCause(
-                cause.id,
-                cause.kind,
-                cause.name,
-                p,
-                float(low[k]),
-                float(high[k]),
-                catalog.likely_word(p),
-                tuple(r for r in reasons if r.log_odds > 0),
-                tuple(r for r in reasons if r.log_odds < 0),
+            replace(
+                cause,
+                low=float(low[k]),
+                high=float(high[k]),
+                reasons_for=tuple(r for r in reasons if r.log_odds > 0),
+                reasons_against=tuple(r for r in reasons if r.log_odds < 0),
             )
         )
     return tuple(found)

@@ -10,7 +10,8 @@ from ...engine.figures import WEIGHT, from_log, number
 from ...engine.sums.ground import OutOfRange
 from ...engine.sums.logger import LogAnswers, adding
 from ...engine.sums.logger_reading import Log
-from ..phrasing import asked, in_words, noun_of
+from ..house_words import question_put
+from ..phrasing import in_words, noun_of
 
 if TYPE_CHECKING:
     from .look import Look
@@ -37,7 +38,7 @@ def offer(catalog: Catalog, look: Look, talk: Talk, log: Log) -> None:
     noun = noun_of(catalog, look.answers)
     for k, (question, value) in enumerate(found.answers, 1):
         record = catalog.questions[question]
-        pen.item(f"  {k}. ", f"{asked(record, noun)} {in_words(record, value)}")
+        pen.item(f"  {k}. ", f"{question_put(catalog, record, noun)} {in_words(record, value)}")
     for told in found.told:
         pen.item("- ", told[:1].upper() + told[1:])
     merged, differs = adding(look.answers, found, catalog.questions)

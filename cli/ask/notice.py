@@ -7,7 +7,9 @@ from collections.abc import Callable
 from ...engine.catalog import Catalog
 from ...engine.gates import FIRST, plain_view
 from ...engine.hinting import Hints
+from ...engine.house.voices import of_question
 from ...engine.noticing import readings, taking
+from ..house_words import tag
 from .look import Look
 from .replies import picked
 from .talk import Talk
@@ -40,7 +42,8 @@ def notice(catalog: Catalog, look: Look, talk: Talk, review: Callable[[], bool])
         if found:
             pen.line(lead)
         for k, reading in enumerate(found, first):
-            pen.item(f"  {k}. ", f'{reading.says} (you said "{reading.heard}")')
+            said = reading.says + tag(of_question(catalog, reading.question))
+            pen.item(f"  {k}. ", f'{said} (you said "{reading.heard}")')
     pen.line(_which(len(heard), len(unsure)))
     right = picked(talk.prompt().casefold(), len(heard), len(unsure))
     while right is None:

@@ -16,9 +16,10 @@ import click
 from ...engine.catalog import Catalog
 from ...engine.gates import FIRST, STOP_BELOW, must_ask, plain_view, together
 from ..context import archive_path, console, knowledge_in_force, screen_width
+from ..house_words import cause_named, question_put
 from ..lines import EndOfInput, read_line
 from ..pen import Pen
-from ..phrasing import asked, in_words, noun_of
+from ..phrasing import in_words, noun_of
 from ..status import Status
 from . import look as store
 from .putting import Putting
@@ -191,7 +192,7 @@ class Questionnaire:
             self._pen.line("No answer left is likely to change what to do today. Go on for a surer picture, or finish?")
             if self._talk.choose(["finish", "go on"]) == "finish":
                 return self._figure()
-        parted = " from ".join(catalog.causes[c].name.lower() for c in best.separates if c in catalog.causes)
+        parted = " from ".join(cause_named(catalog, c, True) for c in best.separates if c in catalog.causes)
         self._putting.one(catalog.questions[best.question], f"It helps most to tell {parted}." if parted else "")
         return True
 
@@ -243,8 +244,8 @@ class Questionnaire:
             since = self._look.carried.get(key)
             pen.item(
                 f"  {k}. ",
-                f"{asked(question, noun_of(self._catalog, self._look.answers))} {in_words(question, value)}"
-                + (f" (said on {since})" if since else ""),
+                f"{question_put(self._catalog, question, noun_of(self._catalog, self._look.answers))} "
+                f"{in_words(question, value)}" + (f" (said on {since})" if since else ""),
             )
         pen.line("A number changes that answer; an empty line goes on.")
         reply = self._talk.prompt()
@@ -269,7 +270,7 @@ class Questionnaire:
     def _guess(self) -> None:
         from .verdict import guess
 
-        guess(self._pen, self._weighed())
+        guess(self._pen, self._catalog, self._weighed())
 
     def _weighed(self) -> Diagnosis:
         return self._diagnoser.diagnose(self._look.answers, frozenset(self._look.skipped))

@@ -8,13 +8,14 @@ from ...engine.archive.learnt import beside
 from ...engine.catalog import Catalog
 from ...engine.diagnosis import Diagnoser, Diagnosis
 from .. import as_json as shapes
+from ..house_words import cause_named
 from ..pen import Pen
 from ..phrasing import noun_of
 from ..report import percent, show, taught
 from .look import Look
 
 
-def guess(pen: Pen, d: Diagnosis) -> None:
+def guess(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
     """The best guess so far, in a line or two."""
     if d.screen_untold:
         pen.line("The questions for safety are not all answered: so far this is about the rind only.")
@@ -26,7 +27,7 @@ def guess(pen: Pen, d: Diagnosis) -> None:
             f"Best guess so far: normal for this age ({percent(d.normal.probability)} that the rind has no fault)."
         )
     else:
-        first = ", then ".join(f"{c.title} ({percent(c.probability)})" for c in d.causes[:3])
+        first = ", then ".join(f"{cause_named(catalog, c.id)} ({percent(c.probability)})" for c in d.causes[:3])
         pen.line(f"Best guess so far: {first or 'nothing stands out'}.")
 
 
@@ -47,7 +48,7 @@ def result(pen: Pen, catalog: Catalog, look: Look, diagnoser: Diagnoser, as_json
     if as_json:
         click.echo(shapes.text(shapes.diagnosis(catalog, d, noun, found, own)))
     else:
-        show(pen, catalog, d, noun=noun, own=own)
+        show(pen, catalog, d, noun=noun, own=own, alone=f'rindwright past show "{look.name}" --beside')
         taught(pen, found.looks)
     if look.trouble:  # said again: it is the last thing on the screen
         pen.line()

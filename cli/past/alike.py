@@ -14,10 +14,11 @@ from ...engine.archive.store import Archive
 from ...engine.catalog import Catalog
 from ...engine.errors import AnswersError, FileProblem
 from ..context import console, knowledge_in_force, screen_width
+from ..house_words import cause_named, fact_named, sign_named
 from ..pen import Pen
 from ..report import percent
 from ..status import Status
-from .looks import cause_words, cheese_words, name_of, opened
+from .looks import cause_words, cheese_words, opened
 
 WHY = 4
 """Marks shown for each."""
@@ -119,7 +120,7 @@ def _then(pen: Pen, catalog: Catalog, record: Record) -> None:
     if record["outcomes"]:
         pen.item("", f"It turned out: {cause_words(catalog, record['outcomes'][-1]['causes'])}.", 2)
     elif record["first_cause"]:
-        pen.item("", f"First then: {name_of(catalog, record['first_cause'])}; not confirmed.", 2)
+        pen.item("", f"First then: {cause_named(catalog, record['first_cause'])}; not confirmed.", 2)
     follow = record["follow_up"]
     result = follow["result"] if follow and follow["done_on"] else None
     worked = bool(record["outcomes"]) and record["outcomes"][-1]["known_by"] == "remedy worked"
@@ -131,11 +132,11 @@ def _then(pen: Pen, catalog: Catalog, record: Record) -> None:
 def _in_words(catalog: Catalog, mark: str) -> str:
     kind, _, name = mark.partition(" ")
     if kind == "sign" and name in catalog.signs:
-        return catalog.signs[name].name
+        return sign_named(catalog, name)
     if kind == "no" and name in catalog.signs:
-        return f"no {catalog.signs[name].name}"
+        return f"no {sign_named(catalog, name)}"
     if kind == "holds" and name in catalog.circumstances:
-        return catalog.circumstances[name].means
+        return fact_named(catalog, name)
     if kind == "style" and name in catalog.styles:
         return catalog.styles[name].name
     return f"week {int(name) + 1}" if kind == "week" and name.isdigit() else ""

@@ -12,11 +12,12 @@ from ...engine.archive.daybook import Record
 from ...engine.archive.listing import LookRow
 from ...engine.catalog import Catalog
 from ..context import console, knowledge_in_force, screen_width
+from ..house_words import cause_named, question_put
 from ..pen import Pen
-from ..phrasing import asked, in_words, noun_of
+from ..phrasing import in_words, noun_of
 from ..report import percent
 from ..status import Status
-from .looks import cause_words, name_of, opened
+from .looks import cause_words, opened
 
 
 def run(named: str | None, house: Path | None, first: str, second: str, as_makes: bool, no_color: bool) -> Status:
@@ -76,7 +77,7 @@ def write(pen: Pen, catalog: Catalog, first: str, second: str, after: Answers, f
         return
     pen.heading("How the ranking moved, by what is known today")
     for cause, before, now in found.causes:
-        pen.item("- ", f"{name_of(catalog, cause)}: {_share(before)}, then {_share(now)}")
+        pen.item("- ", f"{cause_named(catalog, cause)}: {_share(before)}, then {_share(now)}")
     telling = [d for d in found.differences if d.moved]
     rest = [d for d in found.differences if not d.moved]
     if telling:
@@ -96,10 +97,10 @@ def _write_difference(pen: Pen, catalog: Catalog, d: Difference, after: Answers)
     def said(value: Value | None) -> str:
         return "not asked" if value is None else in_words(question, value)
 
-    pen.item("- ", f"{asked(question, noun)} {said(d.before)}, then {said(d.after)}")
+    pen.item("- ", f"{question_put(catalog, question, noun)} {said(d.before)}, then {said(d.after)}")
     for cause, by in d.moved:
         way = "for" if by > 0 else "against"
-        pen.item("", f"speaks {way} {name_of(catalog, cause).lower()} ({_strength(by)})", 4)
+        pen.item("", f"speaks {way} {cause_named(catalog, cause, True)} ({_strength(by)})", 4)
 
 
 def _strength(by: float) -> str:

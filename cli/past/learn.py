@@ -14,11 +14,12 @@ from ...engine.catalog import Catalog
 from ...engine.local import Local
 from .. import clock
 from ..context import archive_path, console, knowledge_in_force, screen_width
+from ..house_words import cause_named, sign_named
 from ..learnt_words import both
 from ..pen import Pen
 from ..progress import progress_line
 from ..status import Status
-from .looks import counted, name_of, opened
+from .looks import counted, opened
 
 LISTED = 12
 
@@ -113,10 +114,12 @@ def _list(pen: Pen, catalog: Catalog, changes: Sequence[Correction]) -> None:
 def _line(catalog: Catalog, c: Correction) -> str:
     numbers = both(c)
     if c.kind == "base":
-        return f"{name_of(catalog, c.cause)}: {numbers}; confirmed {c.seen:.1f} times where {c.of:.1f} were expected"
+        return (
+            f"{cause_named(catalog, c.cause)}: {numbers}; confirmed {c.seen:.1f} times where {c.of:.1f} were expected"
+        )
     sign_id = c.sign.rpartition(" ")[0]
-    sign = catalog.signs[sign_id].name if sign_id in catalog.signs else sign_id
+    sign = sign_named(catalog, sign_id)
     counts = f"counted {c.seen:.1f} of {c.of:.1f}"
     if c.kind == "link":
-        return f"{name_of(catalog, c.cause)} shows {sign}: {numbers}; {counts}"
+        return f"{cause_named(catalog, c.cause)} shows {sign}: {numbers}; {counts}"
     return f"A sound rind shows {sign}: {numbers}; {counts}"

@@ -14,11 +14,12 @@ from ...engine.archive.listing import LookRow
 from ...engine.archive.store import Archive, open_archive
 from ...engine.catalog import Catalog
 from ...engine.errors import FileProblem, nearest
+from ...engine.house.voices import as_records, on_cause
 from .. import clock
-from ..context import archive_path, console, knowledge_in_force, screen_width
-from ..house_words import kept_tag
+from ..context import archive_path, console, knowledge_in_force, packaged_knowledge, screen_width
+from ..house_words import cause_named, kept_tag, question_put
 from ..pen import Pen
-from ..phrasing import asked, in_words, noun_of
+from ..phrasing import in_words, noun_of
 from ..report import percent
 from ..status import Status
 
@@ -68,7 +69,7 @@ def run(
         total = listing.count(archive)
         late = len(listing.due(archive, clock.today()))
     if as_json:
-        click.echo(json.dumps([_as_json(row) for row in rows], ensure_ascii=False, indent=2))
+        click.echo(json.dumps([_as_json(catalog, row) for row in rows], ensure_ascii=False, indent=2))
         return Status.DONE
     pen = Pen(console(no_color), screen_width())
     if not rows:
@@ -100,7 +101,7 @@ def verdict_words(catalog: Catalog, row: LookRow) -> str:
         return f'Left open; go on with: rindwright ask --resume "{row.name}"'
     first = ""
     if row.first_cause is not None and row.first_probability is not None:
-        first = f"{name_of(catalog, row.first_cause)} ({percent(row.first_probability)})"
+        first = f"{cause_named(catalog, row.first_cause)} ({percent(row.first_probability)})"
     return {
         "stop": f"STOP. {first}",
         "hold": f"HOLD. {first}",
@@ -109,28 +110,60 @@ def verdict_words(catalog: Catalog, row: LookRow) -> str:
     }.get(row.verdict or "", f"{first}.")
 
 
-def _as_json(row: LookRow) -> Record:
+def _as_json(catalog: Catalog, row: LookRow) -> Record:
     return {
         "look": row.name, "looked_on": row.looked_on, "wheel": row.wheel or None, "style": row.style,
         "age_days": row.age_days, "finished": row.finished, "verdict": row.verdict, "first_cause": row.first_cause,
-        "first_probability": row.first_probability, "due_on": row.due_on,
+        "first_probability": row.first_probability, "house": as_records(on_cause(catalog, row.first_cause or "")),
+        "due_on": row.due_on,
         "outcome": None if row.outcome is None else list(row.outcome),
     }  # fmt: skip
 
 
-def show(named: str | None, house: Path | None, name: str, as_json: bool, no_color: bool) -> Status:
-    """Show one look as it stood."""
+def show(named: str | None, house: Path | None, name: str, beside: bool, as_json: bool, no_color: bool) -> Status:
+    """Show one look as it stood; ``beside`` it, what the packaged knowledge of today says alone."""
     catalog = Catalog(knowledge_in_force(house))
     with opened(named) as archive:
         look_id = looks.find(archive, name)
         record = looks.record_of(archive, look_id)
+        alone = looks.read_given(archive, look_id, Catalog(packaged_knowledge())) if beside else None
         row = archive.db.execute("SELECT wheel_id FROM look WHERE id = ?", (look_id,)).fetchone()
         wheel = makes.wheel_by_id(archive, row[0]).title if row[0] is not None else ""
+    if alone is not None and record["weighed"] is None:
+        raise FileProblem(f'Look "{record["name"]}" is not finished: there is nothing to show beside it.')
     if as_json:
-        click.echo(json.dumps(record, ensure_ascii=False, indent=2))
+        click.echo(json.dumps(record | (_beside_shape(alone) if alone else {}), ensure_ascii=False, indent=2))
         return Status.DONE
-    write_look(Pen(console(no_color), screen_width()), catalog, record, wheel)
+    pen = Pen(console(no_color), screen_width())
+    write_look(pen, catalog, record, wheel)
+    if alone is not None:
+        _beside(pen, catalog, record["weighed"], alone)
     return Status.DONE
+
+
+def _beside(pen: Pen, catalog: Catalog, weighed: Record, given: looks.Given) -> None:
+    from ...engine.diagnosis import Diagnoser
+    from ...engine.short import in_short, said_then
+    from ..rules.trial import show_beside
+
+    packaged = packaged_knowledge()
+    alone = in_short(Diagnoser(packaged), given.as_answers(), frozenset(given.skipped))
+    show_beside(pen, catalog, said_then(weighed), alone, weighed.get("house") or "")
+    if weighed["knowledge"] != packaged.version:
+        pen.line(
+            f"The packaged knowledge is another one since then (version {weighed['knowledge'][:16]}): some of this may "
+            "come from that. Weigh it again: rindwright past replay"
+        )
+
+
+def _beside_shape(given: looks.Given) -> Record:
+    from ...engine.diagnosis import Diagnoser
+    from .. import as_json as shapes
+
+    alone = Diagnoser(packaged_knowledge())
+    answers = given.as_answers()
+    d = alone.diagnose(answers, frozenset(given.skipped))
+    return {"beside": shapes.diagnosis(alone.catalog, d, noun_of(alone.catalog, answers))}
 
 
 def write_look(pen: Pen, catalog: Catalog, record: Record, wheel: str) -> None:
@@ -147,7 +180,9 @@ def write_look(pen: Pen, catalog: Catalog, record: Record, wheel: str) -> None:
     noun = noun_of(catalog, looks.Given(tuple(given)).as_answers())
     for question, value, since in given:
         q = catalog.questions[question]
-        pen.item("- ", f"{asked(q, noun)} {in_words(q, value)}" + (f" (said on {since})" if since else ""))
+        pen.item(
+            "- ", f"{question_put(catalog, q, noun)} {in_words(q, value)}" + (f" (said on {since})" if since else "")
+        )
     if len(given) < len(record["answers"]):
         pen.line(f"{len(record['answers']) - len(given)} answers are to questions that are no longer asked that way.")
     for words in record["words"]:
@@ -190,7 +225,8 @@ def _afterwards(pen: Pen, catalog: Catalog, record: Record) -> None:
     if follow and follow["done_on"]:
         pen.item("- ", f"{follow['done_on']}, looked again: {follow['result']}")
     elif follow:
-        pen.item("- ", f"To be looked at again on {follow['due_on']}. {follow['expect']} {follow['otherwise']}")
+        said = f"To be looked at again on {follow['due_on']}. {follow['expect']} {follow['otherwise']}"
+        pen.item("- ", said + kept_tag((record["weighed"] or {}).get("look_again") or {}))
     if record["outcomes"]:
         pen.heading("What it turned out to be")
     for outcome in record["outcomes"]:
@@ -219,7 +255,7 @@ def due(named: str | None, house: Path | None, until: str, no_color: bool) -> St
         days = between(row.due_on, today)
         when = "today" if days == 0 else f"{days} day{'s' * (days != 1)} ago" if days > 0 else f"on {row.due_on}"
         pen.line(f"{row.name}  {row.wheel}".rstrip() + f": due {when}", "bold")
-        first = f"{name_of(catalog, row.first_cause)} came first. " if row.first_cause else ""
+        first = f"{cause_named(catalog, row.first_cause)} came first. " if row.first_cause else ""
         pen.item("", f"{first}Should be seen: {expect} {otherwise}", 2)
         pen.item("", f'Then say: rindwright past seen "{row.name}" better, same or worse', 2, "dim")
     return Status.DONE
@@ -237,11 +273,6 @@ def counted(n: int, what: str) -> str:
     return f"{n} {what}{'' if n == 1 else 's'}"
 
 
-def name_of(catalog: Catalog, cause: str) -> str:
-    """A cause by name; one the knowledge has given up by its id."""
-    return catalog.causes[cause].name if cause in catalog.causes else cause
-
-
 def cause_words(catalog: Catalog, causes: tuple[str, ...] | list[str]) -> str:
     """Causes as a sentence names them."""
-    return " and ".join(name_of(catalog, c).lower() for c in causes) or "nothing was wrong"
+    return " and ".join(cause_named(catalog, c, True) for c in causes) or "nothing was wrong"

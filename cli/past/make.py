@@ -13,8 +13,9 @@ from ...engine.catalog import Catalog
 from ...engine.errors import FileProblem, nearest
 from .. import clock
 from ..context import archive_path, console, knowledge_in_force, screen_width
+from ..house_words import question_put
 from ..pen import Pen
-from ..phrasing import asked, in_words
+from ..phrasing import in_words
 from ..status import Status
 from .looks import counted, opened, write_row
 
@@ -110,7 +111,7 @@ def _show(pen: Pen, catalog: Catalog, archive: Archive, make_id: int) -> None:
             catalog, [[f["question"], f["value"], f["on_date"]] for f in facts]
         ):
             q = catalog.questions[question]
-            pen.item("- ", f"{asked(q, 'the rind')} {in_words(q, value)} ({since})")
+            pen.item("- ", f"{question_put(catalog, q)} {in_words(q, value)} ({since})")
     if make["notes"]:
         pen.heading("Notes")
     for note in make["notes"]:

@@ -57,15 +57,16 @@ def list_(
 
 @past.command()
 @click.argument("look", required=False, default="")
+@click.option("--beside", is_flag=True, help="Show beside it what the packaged knowledge alone says of its answers.")
 @json_option
 @no_color_option
 @house_option
 @archive_option
-def show(look: str, as_json: bool, no_color: bool, archive: str | None, house: Path | None) -> None:
+def show(look: str, beside: bool, as_json: bool, no_color: bool, archive: str | None, house: Path | None) -> None:
     """Show a look as it stood: answers, diagnosis, what was done, what came of it. Alone: the latest."""
     from .looks import show as run
 
-    sys.exit(run(archive, house, look, as_json, no_color))
+    sys.exit(run(archive, house, look, beside, as_json, no_color))
 
 
 @past.command()

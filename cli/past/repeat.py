@@ -9,8 +9,9 @@ from ...engine.archive.repeat import Deviation, repeat, turned_out_well
 from ...engine.catalog import Catalog
 from ...engine.errors import FileProblem
 from ..context import console, knowledge_in_force, screen_width
+from ..house_words import question_put
 from ..pen import Pen
-from ..phrasing import asked, in_words
+from ..phrasing import in_words
 from ..status import Status
 from .looks import counted, opened
 
@@ -71,7 +72,9 @@ def write(pen: Pen, catalog: Catalog, title: str, found: list[Deviation]) -> Non
 def _line(catalog: Catalog, d: Deviation) -> str:
     question = catalog.questions[d.question]
     ground = "planned" if d.planned else "usual with you"
-    return f"{asked(question, 'the rind')} {in_words(question, d.was)} ({ground}: {in_words(question, d.instead_of)})"
+    return (
+        f"{question_put(catalog, question)} {in_words(question, d.was)} ({ground}: {in_words(question, d.instead_of)})"
+    )
 
 
 def _why(d: Deviation) -> str:

@@ -17,12 +17,13 @@ from ...engine.diagnosis import Diagnoser
 from ...engine.errors import FileProblem
 from ...engine.local import NONE, Local
 from ..context import console, knowledge_in_force, screen_width
+from ..house_words import cause_named
 from ..learnt_words import both
 from ..pen import Pen
 from ..progress import progress_line
 from ..report import percent
 from ..status import Status
-from .looks import counted, name_of, opened
+from .looks import counted, opened
 
 NO_ONE_ANSWER = "no one answer: how common causes are, or what else they would show, is set otherwise today"
 
@@ -95,11 +96,10 @@ def _write(pen: Pen, archive: Archive, diagnoser: Diagnoser, now: Standing | Non
     said = [f"now stands: {title}" for title in found.stands] + [f"no longer stands: {title}" for title in found.fell]
     if now is not None and weighed["local"] != now.local.stamp:
         learnt = {c.cause: c for c in now.corrections if c.kind == "base"}
-        said += [f"{name_of(catalog, c)}: {both(learnt[c])}" for c in causes if c in learnt]
-    said += [
-        f"{reason.says} counts {reason.now:+.1f} for {name_of(catalog, reason.cause).lower()}, then {reason.then:+.1f}"
-        for reason in found.reasons
-    ]
+        said += [f"{cause_named(catalog, c)}: {both(learnt[c])}" for c in causes if c in learnt]
+    for reason in found.reasons:
+        cause = cause_named(catalog, reason.cause, True)
+        said.append(f"{reason.says} counts {reason.now:+.1f} for {cause}, then {reason.then:+.1f}")
     for line in said or [NO_ONE_ANSWER]:
         pen.item("Because: ", line, 2)
 
@@ -112,6 +112,6 @@ def _loaded(body: str) -> Record:
 
 
 def _told(catalog: Catalog, verdict: str | None, cause: str | None, p: float) -> str:
-    first = f"{name_of(catalog, cause)} {percent(p)}" if cause else "no cause"
+    first = f"{cause_named(catalog, cause)} {percent(p)}" if cause else "no cause"
     words = {"stop": "STOP, ", "hold": "HOLD, ", "normal": "normal for its age, ", "undecided": "undecided, "}
     return f"{words.get(verdict or '', '')}{first}"

@@ -8,8 +8,10 @@ from ...engine.answers import Value
 from ...engine.archive import makes
 from ...engine.archive.course import Course, Row, course
 from ...engine.catalog import Catalog
+from ...engine.house.voices import of_question
 from .. import clock
 from ..context import console, knowledge_in_force, screen_width
+from ..house_words import question_put, tag
 from ..pen import Pen
 from ..phrasing import asked, in_words
 from ..status import Status
@@ -53,12 +55,12 @@ def draw(pen: Pen, catalog: Catalog, found: Course) -> None:
         pen.heading("Signs, look by look")
         _grid(pen, catalog, found)
     for figure in found.figures:
-        pen.heading(asked(figure.question, "the rind").rstrip("?"))
+        pen.heading(asked(figure.question, "the rind").rstrip("?") + tag(of_question(catalog, figure.question.id)))
         _bars(pen, found, figure)
     if found.care:
         pen.heading("What changed in its care and making")
     for row_ in found.care:
-        pen.item("- ", f"{asked(row_.question, 'the rind')} {_changes(row_)}")
+        pen.item("- ", f"{question_put(catalog, row_.question)} {_changes(row_)}")
     if found.events:
         pen.heading("Done and noted")
     for event in found.events:
@@ -78,6 +80,9 @@ def _grid(pen: Pen, catalog: Catalog, found: Course) -> None:
             cells = "".join(f"{MARKS.get(str(row.values[k]), ' '):>3}" for k in part)
             _plain(pen, f"{name:<{label}}{cells}".rstrip())
     pen.line("# clearly or yes, + a little, . no, ? not known; blank: not asked", "dim")
+    for row in found.signs:  # a cell has no room for whose word it is
+        if of_question(catalog, row.question.id):
+            pen.item("", question_put(catalog, row.question), style="dim")
 
 
 def _bars(pen: Pen, found: Course, row: Row) -> None:

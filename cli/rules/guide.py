@@ -221,7 +221,8 @@ class Guide:
             ways = [(w, f"it shows {w} when that is the cause") for w in SEEN]
         else:
             ways = [(f"for {w}", f"it makes that cause likelier: {w}") for w in STRENGTHS]
-        ways += [(f"against {w}", f"it speaks against that cause: {w}") for w in STRENGTHS]
+        if not d.new_cause:  # a cause that nothing points to can never come up
+            ways += [(f"against {w}", f"it speaks against that cause: {w}") for w in STRENGTHS]
         picked = self._talk.pick(
             "How strongly?",
             ways,
@@ -254,7 +255,7 @@ class Guide:
         catalog = Catalog(report.layered.knowledge)
         self._pen.line()
         self._pen.line("This is your rule:")
-        for sentence in in_plain_words(catalog, entry.rule):
+        for sentence in in_plain_words(catalog, entry.rule, Catalog(self._packaged)):
             self._pen.item("- ", sentence)
         reaches(self._pen, catalog, report.reach.get(entry.name, ()))
 

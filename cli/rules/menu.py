@@ -91,14 +91,15 @@ def try_(
 @click.argument("name")
 @click.option("--sign", default="", metavar="ID", help="With a packaged cause: only its tie to this sign.")
 @click.option("--when", default="", metavar="ID", help="With a packaged cause: only its tie to this circumstance.")
+@click.option("--owner", default="this house", show_default=True, metavar="NAME", help="Whose rule it is.")
 @because_option
 @house_option
 @no_color_option
-def off(name: str, sign: str, when: str, because: str | None, house: Path | None, no_color: bool) -> None:
+def off(name: str, sign: str, when: str, because: str | None, owner: str, house: Path | None, no_color: bool) -> None:
     """Switch off a rule of yours, or a packaged cause, sign, circumstance or normal row."""
     from .switch import off as run
 
-    sys.exit(run(name, sign, when, because, house, no_color))
+    sys.exit(run(name, sign, when, because, owner, house, no_color))
 
 
 @rules.command()

@@ -8,7 +8,7 @@ from ...engine.catalog import Catalog
 from ...engine.errors import FileProblem, RindwrightError
 from ...engine.house.checking import Report
 from ...engine.house.checking import check as look_over
-from ...engine.house.layering import mark_of
+from ...engine.house.layering import layer, mark_of
 from ...engine.house.reach import Reach
 from ...engine.house.reading import Entry, Shelf, named, read_rule, read_shelf
 from ...engine.house.voices import as_records
@@ -16,7 +16,7 @@ from ...engine.model import HouseMark
 from ...engine.reading.nodes import read_text
 from .. import as_json as shapes
 from ..context import console, house_folder, packaged_knowledge, screen_width
-from ..house_words import does, in_plain_words, whose
+from ..house_words import does, gone, in_plain_words, whose
 from ..pen import Pen
 from ..report import percent
 from ..status import Status
@@ -132,14 +132,14 @@ def show(name: str, house: Path | None, no_color: bool) -> Status:
     shelf = read_shelf(folder)
     entry = named(shelf.entries).get(name)
     if entry is None:
-        return _other(name, Catalog(packaged), shelf, folder, no_color, house)
+        return _other(name, Catalog(packaged), shelf, folder, no_color)
     report = look_over(packaged, shelf, frozenset({name}))
     catalog = Catalog(report.layered.knowledge)
     pen, mark = Pen(console(no_color), screen_width()), mark_of(entry.rule)
     pen.heading(f"{whose(mark)[:1].upper()}{whose(mark)[1:]}")
     pen.line(f"Layer: house; {_state(report, entry)}. File: {folder / entry.read.file}")
     pen.line(f"Because: {mark.because}")
-    for sentence in in_plain_words(catalog, entry.rule):
+    for sentence in in_plain_words(catalog, entry.rule, Catalog(packaged)):
         pen.item("- ", sentence)
     reaches(pen, catalog, report.reach.get(name, ()))
     speaks, silent = len(entry.rule.examples.speaks), len(entry.rule.examples.silent)
@@ -150,25 +150,31 @@ def show(name: str, house: Path | None, no_color: bool) -> Status:
     return Status.DONE
 
 
-def reaches(pen: Pen, catalog: Catalog, each: tuple[Reach, ...]) -> None:
+def reaches(pen: Pen, catalog: Catalog, each: tuple[Reach, ...], indent: int = 0) -> None:
     """How far a rule can move each cause."""
     for r in each[:REACHED]:
         name = catalog.causes[r.cause].name.lower()
-        pen.item("- ", f"At the most it moves {name} from {percent(r.base)} to {percent(r.moved)}.")
+        pen.item("- ", f"At the most it moves {name} from {percent(r.base)} to {percent(r.moved)}.", indent)
     if len(each) > REACHED:
-        pen.line(f"It bears on {len(each) - REACHED} more causes, by less.")
+        pen.item("- ", f"It bears on {len(each) - REACHED} more causes, by less.", indent)
 
 
-def _other(name: str, below: Catalog, shelf: Shelf, folder: Path, no_color: bool, house: Path | None) -> Status:
+def _other(name: str, below: Catalog, shelf: Shelf, folder: Path, no_color: bool) -> Status:
     faults = [f for f in shelf.faults if f.file == f"{name}.yaml"]
     if faults:
         raise RindwrightError("\n".join(str(f) for f in faults))
     pools = (below.causes, below.signs, below.circumstances, below.cautions, below.normal, below.acts)
     if any(name in pool for pool in pools):
-        from ..card import run
+        from ..card import show
 
-        Pen(console(no_color), screen_width()).line("Layer: packaged, with what the house adds.")
-        return run(name, no_color, house)
+        pen, now = Pen(console(no_color), screen_width()), Catalog(layer(below.knowledge, shelf.entries).knowledge)
+        off = [m for m in now.knowledge.house if gone(m, name)]
+        if off:
+            pen.line(f"Layer: packaged; switched off in this house ({', '.join(whose(m) for m in off)}).")
+        else:
+            pen.line("Layer: packaged, with what the house adds.")
+        show(pen, below if off else now, name)
+        return Status.DONE
     text_of(folder, name)  # says that there is none, and the nearest
     raise RindwrightError(f'The house rule "{name}" cannot be read.')
 

@@ -9,9 +9,10 @@ import click
 
 from ...engine.catalog import Catalog
 from ...engine.errors import FileProblem, KnowledgeError, RindwrightError, nearest
+from ...engine.house.drafting import off_examples
 from ...engine.house.layering import layer
 from ...engine.house.reading import named, read_rule, read_shelf
-from ...engine.house.writing import awake, put_to_rest, rule_text
+from ...engine.house.writing import Plain, awake, put_to_rest, rule_text
 from .. import clock
 from ..context import console, house_folder, packaged_knowledge, screen_width
 from ..pen import Pen
@@ -19,7 +20,7 @@ from ..status import Status
 from . import files
 
 
-def off(name: str, sign: str, when: str, because: str | None, house: Path | None, no_color: bool) -> Status:
+def off(name: str, sign: str, when: str, because: str | None, owner: str, house: Path | None, no_color: bool) -> Status:
     """Put a house rule to rest, or write the rule that switches off something packaged."""
     folder, pen = house_folder(house), Pen(console(no_color), screen_width())
     shelf = read_shelf(folder)
@@ -32,10 +33,10 @@ def off(name: str, sign: str, when: str, because: str | None, house: Path | None
         files.note(folder, clock.today(), "off", name, reason)
         pen.line(f'The house rule "{name}" rests. Wake it: rindwright rules on {name}')
         return Status.DONE
-    return _off_packaged(name, sign, when, because, folder, pen)
+    return _off_packaged(name, sign, when, because, owner, folder, pen)
 
 
-def _off_packaged(name: str, sign: str, when: str, because: str | None, folder: Path, pen: Pen) -> Status:
+def _off_packaged(name: str, sign: str, when: str, because: str | None, owner: str, folder: Path, pen: Pen) -> Status:
     packaged = packaged_knowledge()
     catalog = Catalog(packaged)
     kinds = [
@@ -54,11 +55,13 @@ def _off_packaged(name: str, sign: str, when: str, because: str | None, folder: 
         raise RindwrightError(
             f'There is no rule, cause, sign, circumstance or normal row "{name}"{nearest(name, known)}.'
         )
-    owner, tie = "this house", {"sign": sign, "when": when}
+    tie = {"sign": sign, "when": when}
     made = "_".join(["off", name, *(v for v in tie.values() if v)])[:60]
     target = {kinds[0]: name, **{k: v for k, v in tie.items() if v}}
     reason = _reason(pen, because)
-    text = rule_text({"rule": made, "owner": owner, "date": clock.today(), "because": reason, "off": target})
+    told = off_examples(catalog, target)
+    keys: dict[str, Plain] = {"rule": made, "owner": owner, "date": clock.today(), "because": reason, "off": target}
+    text = rule_text(keys | ({"examples": told} if told else {}))
     entry, wrong = read_rule(text, f"{made}.yaml")
     if entry is None:
         raise KnowledgeError(wrong)
@@ -68,7 +71,8 @@ def _off_packaged(name: str, sign: str, when: str, because: str | None, folder: 
         raise KnowledgeError(f for f in layered.faults if f.file == f"{made}.yaml")
     files.write(folder, made, text, fresh=True)
     files.note(folder, clock.today(), "off", name, reason)
-    pen.line(f'The packaged "{name}" is switched off in this house. Undo it: rindwright rules on {name}')
+    what = f'tie of "{name}" to "{sign or when}"' if sign or when else f'packaged "{name}"'
+    pen.line(f"The {what} is switched off in this house. Undo it: rindwright rules on {name}")
     fallen = {e.name for e in others} & set(layer(packaged, others).in_force) - set(layered.in_force)
     if fallen:
         pen.line(f"These rules rest on it and do not count now: {', '.join(sorted(fallen))}.")
@@ -102,7 +106,7 @@ def on(name: str, because: str | None, house: Path | None, no_color: bool) -> St
             )
         files.take_back(folder, rule)
         files.note(folder, clock.today(), "on", name, reason)
-    pen.line(f'The packaged "{name}" is on again.')
+    pen.line(f'The packaged "{name}" is on again, with every tie of it.')
     return Status.DONE
 
 

@@ -6,8 +6,9 @@ import sys
 from pathlib import Path
 
 from ...engine.catalog import Catalog
+from ...engine.house.checking import check
 from ...engine.house.layering import layer, mark_of
-from ...engine.house.reading import read_shelf
+from ...engine.house.reading import Shelf, read_shelf
 from ...engine.house.sharing import adds_up, look_into
 from .. import clock
 from ..context import console, house_folder, packaged_knowledge, screen_width
@@ -15,6 +16,7 @@ from ..house_words import does, whose
 from ..pen import Pen
 from ..status import Status
 from . import files
+from .shelf import reaches
 from .trial import gather, summary, weighing
 
 SHOWN = 12
@@ -30,9 +32,12 @@ def run(folder: Path, yes: bool, house: Path | None, archive: str | None, no_col
     pen.line(
         f"{folder} offers {len(offer.taken)} rule{'' if len(offer.taken) == 1 else 's'} that can be taken in.", "bold"
     )
+    catalog = Catalog(offer.layered.knowledge)
+    report = check(packaged, Shelf((*shelf.entries, *offer.taken), ()), frozenset())
     for entry in offer.taken[:SHOWN]:
         mark = mark_of(entry.rule)
         pen.item("- ", f"{whose(mark)}: {does(mark)}. Because: {mark.because}")
+        reaches(pen, catalog, report.reach.get(entry.name, ()), indent=2)
     if len(offer.taken) > SHOWN:
         kinds = ", ".join(f"{n} {kind}" for kind, n in adds_up(offer.taken).items())
         pen.line(f"and {len(offer.taken) - SHOWN} more; in all: {kinds}.")
@@ -43,7 +48,7 @@ def run(folder: Path, yes: bool, house: Path | None, archive: str | None, no_col
     if not offer.taken:
         pen.line("Nothing is taken in.")
         return Status.INVALID if offer.faults else Status.DONE
-    looks = gather(Catalog(offer.layered.knowledge), (), False, archive)
+    looks = gather(catalog, (), False, archive)
     if looks:
         from ...engine.house.trying import try_on
 

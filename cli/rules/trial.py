@@ -17,9 +17,12 @@ from ...engine.errors import FileProblem, KnowledgeError
 from ...engine.house.checking import check
 from ...engine.house.reading import Shelf, named, read_shelf
 from ...engine.house.speaking import told
+from ...engine.house.voices import on_cause
 from ...engine.reading.answers_file import read_answers
 from ...engine.reading.nodes import read_text
+from ...engine.reasons import SHOWN as LEAST_SHOWN
 from ..context import archive_path, console, house_folder, packaged_knowledge, screen_width
+from ..house_words import tag
 from ..past.learn import learnt_by
 from ..pen import Pen
 from ..report import percent
@@ -28,9 +31,10 @@ from .files import text_of
 from .shelf import reaches, with_draft
 
 if TYPE_CHECKING:
-    from ...engine.diagnosis import Diagnoser, Diagnosis
+    from ...engine.diagnosis import Diagnoser
     from ...engine.house.trying import Difference
-    from ...engine.model import Knowledge
+    from ...engine.model import HouseMark, Knowledge
+    from ...engine.short import Short
 
 SHOWN = 3
 """Most causes whose move is shown for one look."""
@@ -73,7 +77,7 @@ def run(
         if d.any:
             pen.line()
             pen.line(d.name, "bold")
-            details(pen, d)
+            details(pen, catalog, d)
     return Status.DONE
 
 
@@ -143,36 +147,50 @@ def summary(pen: Pen, found: Sequence[Difference]) -> None:
     pen.line(f"Of {t.looks}: {changed} would change. {furthest}")
 
 
-def details(pen: Pen, d: Difference, was: str = "before", now: str = "now") -> None:
+def details(pen: Pen, catalog: Catalog, d: Difference, was: str = "before", now: str = "now") -> None:
     """One look: verdict, first cause, probabilities, advice; before and after."""
     if d.verdict:
         pen.item("- ", f"verdict: {d.before.verdict} {was}, {d.after.verdict} {now}")
     if d.first:
-        pen.item("- ", f"first: {_first(d.before)} {was}, {_first(d.after)} {now}")
+        pen.item("- ", f"first: {_first(catalog, d.before)} {was}, {_first(catalog, d.after)} {now}")
     for m in d.moved[:SHOWN]:
-        pen.item("- ", f"{m.title}: {percent(m.before)} {was}, {percent(m.after)} {now}")
+        said = f"{m.title}: {_share(m.before)} {was}, {_share(m.after)} {now}"
+        pen.item("- ", said + tag(on_cause(catalog, m.cause)))
     if len(d.moved) > SHOWN:
         pen.item("- ", f"and {len(d.moved) - SHOWN} more, by less")
     for text in d.added_steps:
-        pen.item("+ ", f"new step: {text}")
+        pen.item("+ ", f"new step: {text}{tag(_behind_step(catalog, text))}")
     for text in d.dropped_steps:
         pen.item("- ", f"no longer a step: {text}")
     for text in d.added_cautions:
         pen.item("! ", f"new caution: {text}")
 
 
-def _first(d: Diagnosis) -> str:
-    return f"{d.causes[0].title} ({percent(d.causes[0].probability)})" if d.causes else "nothing"
+def _first(catalog: Catalog, d: Short) -> str:
+    if not d.causes:
+        return "nothing"
+    id, title, p = d.causes[0]
+    return f"{title} ({_share(p)}){tag(on_cause(catalog, id))}"
 
 
-def show_beside(pen: Pen, now: Diagnosis, alone: Diagnosis) -> None:
-    """The diagnosis beside what the packaged knowledge alone says of the same answers."""
+def _share(p: float) -> str:
+    return percent(p) if p else f"under {LEAST_SHOWN:.0%}"
+
+
+def _behind_step(catalog: Catalog, do: str) -> tuple[HouseMark, ...]:
+    """House rules behind a step, where one of them wrote it."""
+    steps = (s for c in catalog.causes.values() for s in (*c.today, *c.next_make) if s.do == do)
+    return tuple(dict.fromkeys(m for s in steps for m in catalog.marks(s.sources)))
+
+
+def show_beside(pen: Pen, catalog: Catalog, now: Short, alone: Short, house: str) -> None:
+    """What was found beside what the packaged knowledge alone says of the same answers."""
     from ...engine.house.trying import difference
 
     pen.heading("Beside it: the packaged knowledge alone")
-    pen.line(f"Packaged version {alone.knowledge[:16]}; house rules {now.house[:16] or 'none in force'}.")
+    pen.line(f"Packaged version {catalog.knowledge.version[:16]}; house rules {house[:16] or 'none in force'}.")
     d = difference("", alone, now)
     if not d.any:
         pen.line("It says the same.")
         return
-    details(pen, d, "alone", "with the house")
+    details(pen, catalog, d, "alone", "with the house")

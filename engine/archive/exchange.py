@@ -58,6 +58,8 @@ def _wordless(record: Record) -> Record:
             plain["follow_up"] = {**record["follow_up"], "result": "looked again"}
         if record["weighed"] is not None:
             plain["weighed"] = _unsigned(record["weighed"])
+            if plain["follow_up"] and "house" in (record["weighed"]["look_again"] or {}):
+                plain["follow_up"] = {**plain["follow_up"], "expect": "", "otherwise": ""}
     else:
         plain |= {"milk": "", "salt": ""}
         plain["wheels"] = [{**w, "name": str(k)} for k, w in enumerate(record["wheels"], 1)]
@@ -76,7 +78,10 @@ def _unsigned(weighed: Record) -> Record:
         for c in weighed["causes"]
     ]
     steps = {part: [plain(s, "do", "") for s in weighed[part]] for part in ("today", "next_make")}
-    return {**weighed, "causes": causes, **steps}
+    again = weighed["look_again"]
+    if again is not None and "house" in again:
+        again = {"after_days": again["after_days"], "expect": "", "otherwise": ""}
+    return {**weighed, "causes": causes, **steps, "look_again": again}
 
 
 def read_lines(file: IO[bytes], name: str) -> Iterator[Record]:

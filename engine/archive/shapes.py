@@ -114,6 +114,7 @@ class AgainKept(_Closed):
     after_days: Annotated[int, Field(ge=0, le=10_000)]
     expect: Words
     otherwise: Words
+    house: Rules = []
 
 
 class NormalKept(_Closed):

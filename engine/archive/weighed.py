@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
-from ..house.voices import as_records, behind, of_cause
+from ..house.voices import as_records, behind, of_cause, on_cause
 from .daybook import Record
 
 if TYPE_CHECKING:
@@ -53,7 +53,12 @@ def weighed_of(
         ],
         "look_again": None
         if again is None
-        else {"after_days": again, "expect": d.plan.expect, "otherwise": d.plan.otherwise},
+        else {
+            "after_days": again,
+            "expect": d.plan.expect,
+            "otherwise": d.plan.otherwise,
+            **_named(of_cause(catalog, d.causes[0].id) if catalog is not None else ()),
+        },
         "approximate": d.approximate,
         "signs": {name[5:]: "there" if so else "not there" for name, so in settled.items() if name.startswith("sign ")},
         "holds": {name[13:]: so for name, so in settled.items() if name.startswith("circumstance ")},
@@ -70,7 +75,7 @@ def _cause(c: RankedCause, d: Diagnosis, catalog: Catalog | None) -> dict[str, A
         "word": c.word,
         "for": [_reason(r, d, catalog) for r in c.reasons_for[:REASONS_KEPT]],
         "against": [_reason(r, d, catalog) for r in c.reasons_against[:REASONS_KEPT]],
-        **_named(of_cause(catalog, c.id) if catalog is not None else ()),
+        **_named(on_cause(catalog, c.id) if catalog is not None else ()),
     }
 
 

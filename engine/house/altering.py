@@ -69,6 +69,31 @@ def wrong_change(change: Change, path: Path_, c: Catalog) -> Iterator[Wrong]:
         yield (*path, "to"), f'"{change.to}" is not on this scale{hint}; expected {listed(choices)}.'
 
 
+def words_of(c: Catalog, change: Change) -> list[str]:
+    """The packaged words that a change puts its own in place of."""
+    rinds = set(change.rinds)
+    if change.circumstance:
+        found = c.circumstances.get(change.circumstance)
+        return [found.how_common] if found else []
+    if not change.cause:
+        sign = c.signs.get(change.sign)
+        return [r.seen for r in sign.on_sound_rinds if set(r.rinds) == rinds] if sign else []
+    cause = c.causes.get(change.cause)
+    if cause is None:
+        return []
+    if change.leads_to:
+        return [x.strength for x in cause.leads_to if x.cause == change.leads_to]
+    if change.sign:
+        links: list[str] = [
+            x.seen for x in cause.signs if x.sign == change.sign and (not rinds or rinds == set(x.rinds))
+        ]
+        return links or [x.strength for x in cause.against if x.sign == change.sign]
+    if change.when:
+        ties = [(x.when, x.strength) for x in cause.likelier] + [(x.when, x.strength) for x in cause.against]
+        return [strength for when, strength in ties if when == change.when]
+    return [cause.base_rate]
+
+
 def _tie_scale(change: Change, cause: Cause) -> str:
     """The scale of the word that a change is about; empty when there is no such word."""
     if change.sign:

@@ -15,6 +15,9 @@ from ..catalog import HOUSE, Catalog
 from ..model import Circumstance, Condition, Question
 from ..protection import claimed
 from .firing import answers_for, can_be
+from .shapes import HouseRule, Off
+from .speaking import speaks
+from .speaking import told as taken_up
 from .writing import Plain
 
 
@@ -202,8 +205,39 @@ def _examples(
         else:
             told = answers_for(catalog, condition, so)
         if told is not None:
-            pair[part] = [{**cheese, **told}]
+            pair[part] = [_on(catalog, cheese, told)]
     return pair or None
+
+
+def off_examples(catalog: Catalog, target: Mapping[str, str]) -> dict[str, Plain]:
+    """Answers where something packaged that is switched off would have spoken, and answers where it would not."""
+    cause = catalog.causes.get(target.get("cause", ""))
+    row = catalog.normal.get(target.get("normal", ""))
+    signs = [target["sign"]] if "sign" in target else [x.sign for x in cause.signs] if cause else []
+    signs = list(row.signs) if row is not None else [] if "when" in target else signs
+    when = [target[key] for key in ("when", "circumstance") if key in target]
+    conditions = [(s, catalog.signs[s].when or Condition(ask=s)) for s in signs if s in catalog.signs]
+    conditions += [("", catalog.circumstances[c].when) for c in when]
+    rule = HouseRule("off", "", "", "", off=(Off(**target),))
+    for sign, condition in conditions:
+        cheese = _cheese(catalog, Draft(cause=target.get("cause", ""), rinds=row.rinds if row else ()), sign)
+        pair: dict[str, Plain] = {}
+        for part, so in (("speaks", True), ("silent", False)):
+            found = answers_for(catalog, condition, so)
+            told = _on(catalog, cheese, found) if found is not None else {}
+            if told and speaks(catalog, rule, taken_up(catalog, told)[0]) is so:
+                pair[part] = [told]
+        if len(pair) == 2:
+            return pair
+    return {}
+
+
+def _on(catalog: Catalog, cheese: Mapping[str, str], told: Mapping[str, str | list[str]]) -> dict[str, str | list[str]]:
+    """Answers about a cheese; where they name another style, about one of its family."""
+    both: dict[str, str | list[str]] = {**cheese, **told}
+    if "style" in told:
+        both["family"] = catalog.home[str(told["style"])]
+    return both
 
 
 def _id_of(parts: Mapping[str, Plain], key: str) -> str:

@@ -142,6 +142,9 @@ def _answer(question: Question, c: Condition, path: Path_) -> Iterator[Wrong]:
 
 
 def _question(q: Question, path: Path_, known: Known) -> Iterator[Wrong]:
+    for key in ("screen", "block", "topic"):
+        if getattr(q, key):
+            yield (*path, key), f'The safety screen is packaged, and a house adds nothing to it: leave "{key}" out.'
     yield from _rinds(q, path, known)
     yield from _window(q, path)
     if q.kind in ("one_of", "some_of"):

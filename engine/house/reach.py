@@ -53,28 +53,29 @@ class Ruler:
 
     def reach(self, rule: HouseRule) -> list[Reach]:
         """What a rule can do to each cause it speaks of, furthest first."""
-        moves: dict[str, list[float]] = {}
+        moves: dict[str, dict[str, float]] = {}
+        """By cause: what each thing that is said of it can do; a word for the same tie counts once."""
 
-        def note(cause: str, move: float) -> None:
+        def note(cause: str, about: str, move: float) -> None:
             if cause in self._catalog.causes:
-                moves.setdefault(cause, []).append(move)
+                moves.setdefault(cause, {})[about] = move
 
         for link in rule.link:
-            note(link.cause, self._sign(self._builder, link.sign, link.seen))
+            note(link.cause, link.sign, self._sign(self._builder, link.sign, link.seen))
         for shift in rule.likelier:
-            note(shift.cause, self._circumstance(self._builder, shift.when, shift.strength, 1))
-        for against in rule.against:
-            note(against.cause, self._denied(self._builder, against.sign, against.when, against.strength))
+            note(shift.cause, shift.when, self._circumstance(self._builder, shift.when, shift.strength, 1))
+        for x in rule.against:
+            note(x.cause, f"not {x.sign or x.when}", self._denied(self._builder, x.sign, x.when, x.strength))
         for cause in rule.cause:
-            for move in self._all(self._builder, cause):
-                note(cause.id, move)
+            for n, move in enumerate(self._all(self._builder, cause)):
+                note(cause.id, f"own {n}", move)
         for change in rule.change:
-            for id, move in self._changed(change):
-                note(id, move)
+            for id, about, move in self._changed(change):
+                note(id, about, move)
         told_anew = {x.cause for x in rule.change if x.cause in moves and not (x.sign or x.when or x.leads_to)}
         found = []
         for id, each in sorted(moves.items()):
-            total = math.fsum(each)
+            total = math.fsum(each.values())
             before = self._packaged if id in told_anew else self._catalog
             base = before.value("base_rate", before.causes[id].base_rate)
             up, down = self._cited(id)
@@ -82,32 +83,29 @@ class Ruler:
             found.append(Reach(id, base, _moved(base, total), total, cited))
         return sorted(found, key=lambda r: (-abs(r.log_odds), r.cause))
 
-    def _changed(self, change: Change) -> Iterator[tuple[str, float]]:
-        """The causes whose probability a changed word bears on, each with the most it can do with the new word."""
+    def _changed(self, change: Change) -> Iterator[tuple[str, str, float]]:
+        """The causes whose probability a changed word bears on, what it is about, and the most it can do now."""
         if not change.cause:  # a rate of sound rinds, or for how many makers it holds: it bears on all tied to it
-            for cause in self._packaged.causes.values():
-                links = {x.sign: x.seen for x in cause.signs}
-                if change.sign in links:
-                    yield cause.id, self._sign(self._builder, change.sign, links[change.sign])
-                shifts = {x.when: x.strength for x in cause.likelier}
-                if change.circumstance in shifts:
-                    yield (
-                        cause.id,
-                        self._circumstance(self._builder, change.circumstance, shifts[change.circumstance], 1),
-                    )
+            about = change.sign or change.circumstance
+            for cause in self._catalog.causes.values():
+                for link in (x for x in cause.signs if x.sign == change.sign):
+                    yield cause.id, about, self._sign(self._builder, about, link.seen)
+                for shift in (x for x in cause.likelier if x.when == change.circumstance):
+                    yield cause.id, about, self._circumstance(self._builder, about, shift.strength, 1)
             return
         old = self._packaged.causes.get(change.cause)
         if old is None or change.leads_to:
             return
         if any(x.sign == change.sign for x in old.signs):
-            yield old.id, self._sign(self._builder, change.sign, change.to)
+            yield old.id, change.sign, self._sign(self._builder, change.sign, change.to)
         elif change.when and any(x.when == change.when for x in old.likelier):
-            yield old.id, self._circumstance(self._builder, change.when, change.to, 1)
+            yield old.id, change.when, self._circumstance(self._builder, change.when, change.to, 1)
         elif change.sign or change.when:
-            yield old.id, self._denied(self._builder, change.sign, change.when, change.to)
+            about = f"not {change.sign or change.when}"
+            yield old.id, about, self._denied(self._builder, change.sign, change.when, change.to)
         else:
             was, now = (self._packaged.value("base_rate", word) for word in (old.base_rate, change.to))
-            yield old.id, _logit(now) - _logit(was)
+            yield old.id, "", _logit(now) - _logit(was)
 
     def _cited(self, id: str) -> tuple[float, float]:
         """The strongest packaged statement for a cause, and the strongest against it."""

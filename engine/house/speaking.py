@@ -6,6 +6,8 @@ rules are run in a moment. It is the same three-valued truth that chaining finds
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from ..answers import LISTED_ALL, Answers, Unusable, Value, understand
 from ..catalog import Catalog
 from ..conditions import View, truth
@@ -40,7 +42,7 @@ def speaks(catalog: Catalog, rule: HouseRule, answers: Answers, packaged: Catalo
     return _Ear(catalog, packaged or catalog, answers).hears(rule)
 
 
-def told(catalog: Catalog, raw: dict[str, object]) -> tuple[Answers, list[tuple[str, str]]]:
+def told(catalog: Catalog, raw: Mapping[str, object]) -> tuple[Answers, list[tuple[str, str]]]:
     """The answers of an example, and what in it cannot be understood as (key, sentence)."""
     items: dict[str, Value] = {}
     wrong: list[tuple[str, str]] = []

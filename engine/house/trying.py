@@ -6,7 +6,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from ..answers import Answers
-from ..diagnosis import Diagnoser, Diagnosis
+from ..diagnosis import Diagnoser
+from ..short import Short, in_short
 
 LEAST = 0.01
 """A probability that moves by less is not worth a line."""
@@ -27,8 +28,8 @@ class Difference:
     """What changes for one set of answers."""
 
     name: str
-    before: Diagnosis
-    after: Diagnosis
+    before: Short
+    after: Short
     moved: tuple[Moved, ...]
     """Causes whose probability moves, furthest first."""
     added_steps: tuple[str, ...]
@@ -57,32 +58,31 @@ class Difference:
         return self.verdict or self.first or self.advice or bool(self.moved)
 
 
-def difference(name: str, before: Diagnosis, after: Diagnosis) -> Difference:
+def difference(name: str, before: Short, after: Short) -> Difference:
     """Two diagnoses of the same answers, compared."""
-    was = {c.id: c for c in before.causes}
-    now = {c.id: c for c in after.causes}
-    moved = []
-    for id in sorted(was.keys() | now.keys()):
-        a, b = (d[id].probability if id in d else 0.0 for d in (was, now))
-        if abs(a - b) >= LEAST:
-            moved.append(Moved(id, (now.get(id) or was[id]).title, a, b))
+    was, now = ({id: p for id, _, p in d.causes} for d in (before, after))
+    titles = {id: title for id, title, _ in (*before.causes, *after.causes)}
+    moved = [
+        Moved(id, titles[id], was.get(id, 0.0), now.get(id, 0.0))
+        for id in titles
+        if abs(was.get(id, 0.0) - now.get(id, 0.0)) >= LEAST
+    ]
     moved.sort(key=lambda m: (-round(abs(m.after - m.before), 9), m.cause))
-    old, new = _steps(before), _steps(after)
-    notes = {c.id for c in before.cautions}
+    notes = {id for id, _ in before.cautions}
     return Difference(
         name, before, after, tuple(moved),
-        tuple(s for s in new if s not in old), tuple(s for s in old if s not in new),
-        tuple(c.title for c in after.cautions if c.id not in notes),
+        tuple(s for s in after.steps if s not in before.steps), tuple(s for s in before.steps if s not in after.steps),
+        tuple(title for id, title in after.cautions if id not in notes),
     )  # fmt: skip
 
 
 def try_on(before: Diagnoser, after: Diagnoser, looks: Iterable[tuple[str, Answers]]) -> list[Difference]:
     """Weigh each set of answers with both; the same answers are weighed once."""
-    known: dict[Answers, tuple[Diagnosis, Diagnosis]] = {}
+    known: dict[Answers, tuple[Short, Short]] = {}
     found = []
     for name, answers in looks:
         if answers not in known:
-            known[answers] = (before.diagnose(answers), after.diagnose(answers))
+            known[answers] = (in_short(before, answers), in_short(after, answers))
         found.append(difference(name, *known[answers]))
     return found
 
@@ -110,9 +110,5 @@ def tally(found: Sequence[Difference]) -> Tally:
     )
 
 
-def _first(d: Diagnosis) -> str:
-    return d.causes[0].id if d.causes else ""
-
-
-def _steps(d: Diagnosis) -> list[str]:
-    return [s.do for s in (*d.plan.today, *d.plan.next_make)]
+def _first(d: Short) -> str:
+    return d.causes[0][0] if d.causes else ""

@@ -40,14 +40,25 @@ def as_records(marks: Iterable[HouseMark]) -> list[dict[str, str]]:
 
 
 def of_cause(catalog: Catalog, id: str) -> tuple[HouseMark, ...]:
-    """House rules that brought a cause as a whole."""
+    """House rules that brought a cause as a whole: its words are theirs."""
     cause = catalog.causes.get(id)
     return catalog.marks(cause.sources) if cause is not None else ()
 
 
+def on_cause(catalog: Catalog, id: str) -> tuple[HouseMark, ...]:
+    """House rules that brought a cause, or that say how common it is: its figure is theirs too."""
+    cause = catalog.causes.get(id)
+    return catalog.marks(dict.fromkeys((*cause.sources, *cause.base_rate_sources))) if cause is not None else ()
+
+
 def of_question(catalog: Catalog, id: str) -> tuple[HouseMark, ...]:
     """House rules that brought a question."""
-    return tuple(m for m in catalog.house.values() if f"question {id}" in m.adds)
+    return added(catalog, "question", id)
+
+
+def added(catalog: Catalog, kind: str, id: str) -> tuple[HouseMark, ...]:
+    """House rules that brought a record: a question, sign, circumstance or cause."""
+    return tuple(m for m in catalog.house.values() if f"{kind} {id}" in m.adds)
 
 
 def _sources(catalog: Catalog, kind: str, id: str) -> Iterable[str]:

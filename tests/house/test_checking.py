@@ -164,6 +164,11 @@ def test_a_changed_word_is_measured_from_the_packaged_one(knowledge: Knowledge) 
     assert reach.base == catalog.value("base_rate", catalog.causes["box_too_wet"].base_rate)
     assert reach.moved == pytest.approx(catalog.value("base_rate", "rare"))
     assert "it divides the odds by" in said(report)
+    both = "change: [{cause: box_too_wet, sign: lid_drops, to: rarely}, {sign: lid_drops, to: usually}]\n"
+    one = "change: {cause: box_too_wet, sign: lid_drops, to: rarely}\n"
+    (weak,) = [r for r in looked_over(knowledge, head() + both).reach["red_dust"] if r.cause == "box_too_wet"]
+    (less,) = looked_over(knowledge, head() + one).reach["red_dust"]
+    assert 0 < weak.log_odds < less.log_odds  # two words for one tie count once, together
     quiet = head() + "change: {sign: lid_drops, to: almost never}\n" + EXAMPLES
     moved = {r.cause: r for r in looked_over(knowledge, quiet).reach["red_dust"]}
     assert moved["box_too_wet"].log_odds > 1  # a sign that sound rinds never show tells more

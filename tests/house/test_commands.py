@@ -76,8 +76,19 @@ def test_off_and_on_with_a_reason(program: Program, settled: Path, tmp_path: Pat
 def test_a_packaged_cause_is_switched_off_and_on(program: Program, tmp_path: Path) -> None:
     case = str(files("rindwright.cases").joinpath("worked", "box_too_wet.yaml"))
     before = program("weigh", case, "--json").stdout
-    off = program("rules", "off", "box_too_wet", "--because", "Our box has no lid.")
+    off = program("rules", "off", "box_too_wet", "--because", "Our box has no lid.", "--owner", "Marta")
     assert off.returncode == 0, off.stderr
+    assert program("rules", "check").stdout.startswith(
+        "1 rule in force, 0 faults, 0 doubts"
+    )  # examples are written too
+    assert flat(program("rules", "show", "off_box_too_wet").stdout).startswith("House rule off_box_too_wet, Marta, ")
+    assert "Switches off something packaged: box too wet." in program("rules", "show", "off_box_too_wet").stdout
+    gone = program("rules", "show", "box_too_wet").stdout
+    assert "packaged; switched off in this house (house rule off_box_too_wet, Marta, " in flat(gone)
+    assert "Box too wet (box_too_wet)" in gone
+    refused = program("card", "box_too_wet")
+    assert refused.returncode == 3
+    assert "is switched off here (house rule off_box_too_wet, Marta, " in refused.stderr
     shown = flat(program("weigh", case).stdout)
     assert "Box too wet" not in shown.split("House rules")[0]
     assert "Switched off here: cause box_too_wet (off_box_too_wet)." in shown
@@ -89,6 +100,7 @@ def test_a_packaged_cause_is_switched_off_and_on(program: Program, tmp_path: Pat
 def test_one_tie_is_switched_off(program: Program, tmp_path: Path) -> None:
     done = program("rules", "off", "box_too_wet", "--sign", "lid_drops", "--because", "Our lid is cold.")
     assert done.returncode == 0, done.stderr
+    assert 'The tie of "box_too_wet" to "lid_drops" is switched off' in flat(done.stdout)
     card = program("card", "box_too_wet").stdout
     assert "- Drops on the lid" not in card
     assert "- drops on the lid" not in card

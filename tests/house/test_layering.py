@@ -6,7 +6,10 @@ import pytest
 from rindwright.engine.answers import Answers
 from rindwright.engine.catalog import Catalog
 from rindwright.engine.diagnosis import Diagnoser
+from rindwright.engine.house.checking import check
+from rindwright.engine.house.drafting import off_examples
 from rindwright.engine.house.layering import house_version, layer
+from rindwright.engine.house.reading import Shelf
 from rindwright.engine.model import Knowledge
 from rindwright.engine.protection import grave_words, protected
 
@@ -175,6 +178,14 @@ def test_a_grave_word_is_not_given_away_and_the_other_rules_count(knowledge: Kno
     ]
 
 
+@pytest.mark.parametrize("key", ["screen: true", "block: people", "topic: everything"])
+def test_a_house_adds_nothing_to_the_safety_screen(knowledge: Knowledge, key: str) -> None:
+    """Or it could count itself among what was asked for safety, and answered."""
+    layered = laid(knowledge, entry_of(RED_DUST.replace("kind: yes_no", f"kind: yes_no, {key}")))
+    assert layered.knowledge is knowledge
+    assert [s for s in sentences(layered) if "safety screen is packaged" in s]
+
+
 def test_there_is_no_key_for_a_caution(knowledge: Knowledge) -> None:
     from rindwright.engine.house.reading import read_rule
 
@@ -267,6 +278,21 @@ def test_what_other_conditions_rest_on_is_not_switched_off_under_them(knowledge:
     id = min(held - safe.circumstances)
     layered = laid(knowledge, entry_of(head() + f"off: {{circumstance: {id}}}\n"))
     assert "rests on" in sentences(layered)[0]
+
+
+def test_switching_off_comes_with_examples_that_hold(knowledge: Knowledge, catalog: Catalog) -> None:
+    safe, tried = protected(knowledge), 0
+    targets = [{"cause": c} for c in list(catalog.causes)[::9]] + [{"normal": r} for r in list(catalog.normal)[::9]]
+    targets += [{"cause": c.id, "sign": c.signs[0].sign} for c in list(catalog.causes.values())[::9]]
+    targets += [{"cause": c.id, "when": c.likelier[0].when} for c in list(catalog.causes.values())[::9] if c.likelier]
+    targets += [{"sign": s} for s in list(catalog.signs)[::19] if s not in safe.signs]
+    for target in targets:
+        told = off_examples(catalog, target)
+        rule = {"rule": "off_it", "owner": "Marta", "date": "2026-11-27", "because": "Invented.", "off": target}
+        report = check(knowledge, Shelf((entry_of({**rule, **({"examples": told} if told else {})}),), ()))
+        assert report.of("example") == (), target
+        tried += bool(told and report.layered.in_force)
+    assert tried > 0.8 * len(targets)
 
 
 def test_the_version_is_of_what_is_said_not_of_how_it_is_written() -> None:
