@@ -7,6 +7,8 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ..engine.errors import FileProblem
+from ..engine.house.folder import plain
 from ..engine.reading import open_knowledge
 
 if TYPE_CHECKING:
@@ -50,7 +52,9 @@ def knowledge_in_force(chosen: Path | None = None) -> Knowledge:
 
 
 def open_house(chosen: Path | None = None) -> House:
-    """The house, from the cache when that is beyond doubt."""
+    """The house, from the cache when that is beyond doubt. Raises ``FileProblem`` when the folder chosen is none."""
+    if chosen is not None and not chosen.is_dir():
+        raise FileProblem(f"{plain(str(chosen))} is not a folder of house rules.")
     from platformdirs import user_cache_path
 
     from ..engine.house.keeping import open_house as opened

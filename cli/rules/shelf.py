@@ -8,6 +8,7 @@ from ...engine.catalog import Catalog
 from ...engine.errors import FileProblem, RindwrightError
 from ...engine.house.checking import Report
 from ...engine.house.checking import check as look_over
+from ...engine.house.folder import plain
 from ...engine.house.layering import layer, mark_of
 from ...engine.house.reach import Reach
 from ...engine.house.reading import Entry, Shelf, named, read_rule, read_shelf
@@ -35,11 +36,11 @@ def check(place: Path | None, house: Path | None, no_color: bool) -> Status:
     if place is not None and not place.is_dir():
         shelf, draft = with_draft(read_shelf(house_folder(house)), place)
         only = frozenset({draft.name} if draft else ())
-        names = f"{place.name}, beside the rules of your house"
+        names = f"{plain(place.name)}, beside the rules of your house"
     else:
         if place is not None and not place.exists():
-            raise FileProblem(f"{place} does not exist.")
-        shelf, names = read_shelf(folder), str(folder)
+            raise FileProblem(f"{plain(str(place))} does not exist.")
+        shelf, names = read_shelf(folder), plain(str(folder))
     report = look_over(packaged_knowledge(), shelf, only)
     remarks = [r for r in report.remarks if only is None or r.fault.file == (place.name if place else "")]
     for remark in remarks:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from ...engine.catalog import Catalog
 from ...engine.house.checking import check
+from ...engine.house.folder import plain, room_left
 from ...engine.house.layering import layer, mark_of
 from ...engine.house.reading import Shelf, read_shelf
 from ...engine.house.sharing import adds_up, look_into
@@ -21,16 +22,19 @@ from .trial import gather, summary, weighing
 
 SHOWN = 12
 """Most rules listed one by one."""
+FAULTS_SHOWN = 40
+"""Most reasons given one by one."""
 
 
 def run(folder: Path, yes: bool, house: Path | None, archive: str | None, no_color: bool) -> Status:
     """Say what a folder would change, ask, and copy what can be taken."""
     packaged, home = packaged_knowledge(), house_folder(house)
     shelf = read_shelf(home)
-    offer = look_into(folder, packaged, shelf)
-    pen = Pen(console(no_color), screen_width())
+    offer = look_into(folder, packaged, shelf, room_left(home))
+    pen, place = Pen(console(no_color), screen_width()), plain(str(folder))
     pen.line(
-        f"{folder} offers {len(offer.taken)} rule{'' if len(offer.taken) == 1 else 's'} that can be taken in.", "bold"
+        f"{place} offers {len(offer.taken)} rule{'' if len(offer.taken) == 1 else 's'} that can be taken in.",
+        "bold",
     )
     catalog = Catalog(offer.layered.knowledge)
     report = check(packaged, Shelf((*shelf.entries, *offer.taken), ()), frozenset())
@@ -41,8 +45,10 @@ def run(folder: Path, yes: bool, house: Path | None, archive: str | None, no_col
     if len(offer.taken) > SHOWN:
         kinds = ", ".join(f"{n} {kind}" for kind, n in adds_up(offer.taken).items())
         pen.line(f"and {len(offer.taken) - SHOWN} more; in all: {kinds}.")
-    for fault in offer.faults:
+    for fault in offer.faults[:FAULTS_SHOWN]:
         pen.item("- ", f"not taken: {fault}")
+    if len(offer.faults) > FAULTS_SHOWN:
+        pen.line(f"and {len(offer.faults) - FAULTS_SHOWN} more faults. All of them: rindwright rules check {place}")
     if offer.there:
         pen.line(f"In the house already: {', '.join(offer.there)}.")
     if not offer.taken:
@@ -60,7 +66,7 @@ def run(folder: Path, yes: bool, house: Path | None, archive: str | None, no_col
         return Status.DONE
     for entry in offer.taken:
         files.write(home, entry.name, offer.texts[entry.name], fresh=True)
-        files.note(home, clock.today(), "take in", entry.name, f"from the folder {folder.name}, of {entry.rule.owner}")
+        files.note(home, clock.today(), "take in", entry.name, f"from the folder {place}, of {entry.rule.owner}")
     pen.line(f"Taken in. Take one back: rindwright rules take-back {offer.taken[0].name}")
     return Status.DONE
 

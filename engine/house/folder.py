@@ -51,8 +51,16 @@ def rule_files(folder: Path) -> tuple[list[str], list[Fault]]:
         else:
             found.append(name)
     if len(found) > MOST_RULES:
-        faults.append(Fault(found[MOST_RULES], 1, 1, f"A house holds up to {MOST_RULES} rules; these are left out."))
+        rest = len(found) - MOST_RULES
+        said = f"this one and {rest - 1} more are left out" if rest > 1 else "this one is left out"
+        faults.append(Fault(found[MOST_RULES], 1, 1, f"A house holds up to {MOST_RULES} rules; {said}."))
     return found[:MOST_RULES], faults
+
+
+def room_left(folder: Path) -> tuple[int, int]:
+    """How many rules and how many bytes more a house can hold."""
+    names, _ = rule_files(folder)
+    return MOST_RULES - len(names), HOUSE_CAP - sum(os.lstat(folder / name).st_size for name in names)
 
 
 def read_bytes(path: Path, shown: str) -> bytes:

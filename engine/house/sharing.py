@@ -13,7 +13,7 @@ from pathlib import Path
 from ..errors import Fault, FileProblem
 from ..model import Knowledge
 from ..reading.nodes import decode
-from .folder import read_bytes
+from .folder import HOUSE_CAP, MOST_RULES, plain, read_bytes
 from .layering import Layered, layer
 from .reading import Entry, Shelf, named, read_rule, read_shelf
 
@@ -34,15 +34,18 @@ class Offer:
     """The packaged knowledge with the house and what can be taken."""
 
 
-def look_into(folder: Path, packaged: Knowledge, house: Shelf) -> Offer:
-    """What a folder offers to a house. Raises ``FileProblem`` when it is no folder."""
+def look_into(
+    folder: Path, packaged: Knowledge, house: Shelf, room: tuple[int, int] = (MOST_RULES, HOUSE_CAP)
+) -> Offer:
+    """What a folder offers to a house with room for so many rules and bytes. Raises ``FileProblem`` when it is none."""
     if not folder.is_dir():
-        raise FileProblem(f"{folder} is not a folder of house rules.")
+        raise FileProblem(f"{plain(str(folder))} is not a folder of house rules.")
     shelf = read_shelf(folder)
     faults = list(shelf.faults)
     own = named(house.entries)
     texts: dict[str, str] = {}
     there: list[str] = []
+    size = 0
     offered: dict[str, Entry] = {}
     for entry in shelf.entries:
         mine = own.get(entry.name)
@@ -63,9 +66,15 @@ def look_into(folder: Path, packaged: Knowledge, house: Shelf) -> Offer:
             faults.append(Fault(entry.read.file, 1, 1, str(problem)))
             continue
         faults.extend(wrong)
-        if again is not None:
-            offered[entry.name] = again
-            texts[entry.name] = text
+        if again is None:
+            continue
+        size += len(text.encode())
+        if len(offered) >= room[0] or size > room[1]:
+            full = f"The house is full: it holds up to {MOST_RULES} rules and {HOUSE_CAP // 1024**2} MB."
+            faults.append(again.fault(("rule",), full))
+            continue
+        offered[entry.name] = again
+        texts[entry.name] = text
     before = layer(packaged, house.entries)
     layered = _fitting(packaged, house, offered, set(before.in_force), faults)
     return Offer(

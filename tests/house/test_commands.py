@@ -187,6 +187,7 @@ def test_the_house_is_chosen_by_option_or_environment(program: Program, settled:
     assert "No house rules yet" in flat(program("rules", "list", "--house", "other").stdout)
     assert "No house rules yet" in flat(program("rules", "list", RINDWRIGHT_HOUSE=str(other)).stdout)
     assert program("weigh", "a.yaml", "--house", "other").returncode == 3
+    assert "othre is not a folder of house rules" in program("weigh", "a.yaml", "--house", "othre").stderr
     assert program("weigh", "a.yaml").returncode == 0
 
 

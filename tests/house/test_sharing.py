@@ -18,7 +18,7 @@ from rindwright.engine.model import Knowledge
 
 from tests.house_rules import rules_of, text_of
 
-from .conftest import RED_DUST, Program, head
+from .conftest import RED_DUST, Program, flat, head
 from .test_hostile import HARMFUL
 
 
@@ -104,6 +104,23 @@ def test_a_gift_that_contradicts_or_silences_a_rule_of_the_house_is_left(knowled
     assert [e.name for e in offer.taken] == ["red_dust"]
     assert any("would silence rules of this house: mine_two" in f.sentence for f in offer.faults)
     assert {"mine_one", "mine_two"} <= set(offer.layered.in_force)
+
+
+def test_a_gift_never_crowds_out_a_rule_of_the_house(
+    program: Program, tmp_path: Path, gift: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    home = tmp_path / "home" / "house"
+    home.mkdir(parents=True)
+    (home / "zz_mine.yaml").write_text(RED_DUST.replace("rule: red_dust", "rule: zz_mine"), encoding="utf-8")
+    for k in range(3):
+        text = head(f"gift_{k}") + f"link: {{cause: too_cold, sign: slimy_wet, seen: often, note: n{k}}}\n"
+        (gift / f"gift_{k}.yaml").write_text(text, encoding="utf-8")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("rindwright.engine.house.folder.MOST_RULES", 3)
+        done = program("rules", "take-in", "gift", "--yes")
+    assert "offers 2 rules that can be taken in" in done.stdout
+    assert flat(done.stdout).count("The house is full") == 1
+    assert sorted(p.stem for p in home.glob("*.yaml")) == ["gift_0", "gift_1", "zz_mine"]
 
 
 @settings(max_examples=12)
