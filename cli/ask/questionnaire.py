@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import click
 
 from ...engine.catalog import Catalog
-from ...engine.gates import FIRST, STOP_BELOW, must_ask, plain_view, together
+from ...engine.gates import FIRST, STOP_BELOW, must_ask, plain_view, screened, together
 from ..context import archive_path, console, knowledge_in_force, screen_width
 from ..house_words import cause_named, question_put
 from ..lines import EndOfInput, read_line
@@ -33,6 +33,8 @@ HELP = (
     "A number or a word answers. Or type: ? (how to look), why, dk (don't know), skip, back, list, "
     "guess (best guess so far), enough (result now), leave (keep it for later)."
 )
+FEWEST_TOLD = 6
+"""Questions about the rind put before an undecided questionnaire offers to end itself: judgement."""
 
 
 def run(
@@ -185,7 +187,7 @@ class Questionnaire:
             if len(block) > 1:
                 self._putting.block(block)
                 return True
-        if not self._told_settled and not any(w.change >= STOP_BELOW for w in ranked):
+        if not self._told_settled and not any(w.change >= STOP_BELOW for w in ranked) and not self._too_early():
             self._told_settled = True
             self._guess()
             self._pen.line()
@@ -195,6 +197,12 @@ class Questionnaire:
         parted = " from ".join(cause_named(catalog, c, True) for c in best.separates if c in catalog.causes)
         self._putting.one(catalog.questions[best.question], f"It helps most to tell {parted}." if parted else "")
         return True
+
+    def _too_early(self) -> bool:
+        """Whether hardly anything of the rind is told and nothing stands out: then each answer alone changes little."""
+        before = {*FIRST, *screened(self._catalog)}
+        told = sum(question not in before for question in {*dict(self._look.given), *self._look.skipped})
+        return told < FEWEST_TOLD and self._weighed().verdict == "undecided"
 
     def _figure(self) -> bool:
         """Put one of the figures that make the plan exact, last of all. False when none is wanted."""
