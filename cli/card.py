@@ -13,7 +13,7 @@ from ..engine.model import Cause, Step
 from .context import console, knowledge_in_force, screen_width
 from .house_words import cause_named, gone, question_put, tag, whose
 from .pen import Pen
-from .report import GRADE_WORDS, details
+from .sentences import GRADE_WORDS, details
 from .status import Status
 
 

@@ -10,28 +10,28 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from ..engine.catalog import Catalog
-from ..engine.house.voices import behind, of_cause, on_cause
+from ..engine.house.voices import of_cause, on_cause
 from ..engine.model import Caution
-from .house_words import cause_named, grounds, question_put, tag, whose
+from .house_words import cause_named, tag, whose
 from .learnt_words import of_cause as learnt_of
 from .learnt_words import of_reason as learnt_behind
 from .pen import Pen
+from .sentences import (
+    capital,
+    dating_line,
+    details,
+    ground,
+    percent,
+    question_line,
+    ranked_line,
+    reason_line,
+)
 
 if TYPE_CHECKING:
     from ..engine.archive.learnt import Beside
-    from ..engine.chaining import Chained
-    from ..engine.dating import Dated
-    from ..engine.diagnosis import Diagnosis, RankedCause, Reason
+    from ..engine.diagnosis import Diagnosis, RankedCause
     from ..engine.planning import PlannedStep
 
-GRADE_WORDS = {
-    "published": "published",
-    "handbook": "handbook",
-    "trade": "trade page",
-    "practice": "common practice, no source",
-    "memory": "judgement or memory",
-    "house": "house rule",
-}
 LEVEL_WORDS = {"stop": "STOP", "hold": "HOLD", "note": "Note"}
 NO_FINDING_OF_SAFETY = (
     "This is not a finding of safety: many hazards cannot be seen, smelt or tasted. Follow your local "
@@ -105,18 +105,6 @@ def show_grave(pen: Pen, cautions: Iterable[Caution]) -> None:
         pen.line(f"All about each, with test and sample: rindwright card NAME, such as {beside[0].id}.", "dim")
 
 
-def details(c: Caution) -> list[tuple[str, str]]:
-    """What else a caution says, with its label, in the order of need."""
-    parts = [
-        ("What it touched", c.touched),
-        ("Test", c.test),
-        ("Sample", c.sample),
-        ("While you wait", c.while_waiting),
-        ("Advice differs", c.differs),
-    ]
-    return [(label, text) for label, text in parts if text]
-
-
 def _what(pen: Pen, catalog: Catalog, d: Diagnosis, own: Beside | None) -> None:
     pen.heading("What it is")
     if d.verdict == "normal":
@@ -126,12 +114,12 @@ def _what(pen: Pen, catalog: Catalog, d: Diagnosis, own: Beside | None) -> None:
         )
         for row in d.normal.rows:
             known = catalog.normal[row]
-            pen.item("- ", f"{_capital(known.name)}. {known.why} It becomes a fault when: {known.fault_when}")
+            pen.item("- ", f"{capital(known.name)}. {known.why} It becomes a fault when: {known.fault_when}")
         if d.screen_untold:
             pen.line("That is about the rind only: the questions for safety were not all answered. See the end.")
     elif d.verdict in ("stop", "hold"):
         if d.lead is not None:
-            said = f"{_capital(d.lead.word)}: {d.lead.title} ({percent(d.lead.probability)})."
+            said = f"{capital(d.lead.word)}: {d.lead.title} ({percent(d.lead.probability)})."
             pen.line(said + tag(on_cause(catalog, d.lead.id)), "bold")
         pen.line("What went wrong with the rind does not change what is said above.")
     elif d.verdict == "undecided":
@@ -142,7 +130,7 @@ def _what(pen: Pen, catalog: Catalog, d: Diagnosis, own: Beside | None) -> None:
         )
     elif d.lead is not None:
         pen.line(
-            f"{_capital(d.lead.word)}: {d.lead.title} ({percent(d.lead.probability)})."
+            f"{capital(d.lead.word)}: {d.lead.title} ({percent(d.lead.probability)})."
             + tag(on_cause(catalog, d.lead.id)),
             "bold",
         )
@@ -193,9 +181,9 @@ def _steps(pen: Pen, catalog: Catalog, steps: Sequence[PlannedStep]) -> None:
     for k, step in enumerate(steps, 1):
         pen.item(f"{k}. ", step.do)
         if step.amount:
-            pen.item("", _capital(step.amount) + ".", indent=3)
+            pen.item("", capital(step.amount) + ".", indent=3)
         names = " and ".join(catalog.causes[c].name.lower() for c in step.causes)
-        pen.item("", f"For: {names}. {_ground(catalog, step.sources)}", indent=3, style="dim")
+        pen.item("", f"For: {names}. {ground(catalog, step.sources)}", indent=3, style="dim")
         if step.act not in shown and step.hygiene:
             pen.item("", "Take care: " + " ".join(step.hygiene), indent=3)
         shown.add(step.act)
@@ -223,7 +211,7 @@ def _why(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool, own: Beside | No
         pen.line(f"{c.title}: what speaks for it", "bold")
         pen.line(catalog.causes[c.id].what)
         for mark in of_cause(catalog, c.id):
-            pen.line(f"{_capital(whose(mark))}.", "dim")
+            pen.line(f"{capital(whose(mark))}.", "dim")
         for r in c.reasons_for[:3]:
             pen.item("+ ", reason_line(catalog, r, d.chained, learnt_behind(own, c.id, r.by)))
         for r in () if brief else c.reasons_against[:2]:
@@ -247,8 +235,8 @@ def _next_make(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
 
 def _steps_plain(pen: Pen, catalog: Catalog, steps: Sequence[PlannedStep]) -> None:
     for k, step in enumerate(steps, 1):
-        amount = f" {_capital(step.amount)}." if step.amount else ""
-        pen.item(f"{k}. ", f"{step.do}{amount} ({_ground(catalog, step.sources)})")
+        amount = f" {capital(step.amount)}." if step.amount else ""
+        pen.item(f"{k}. ", f"{step.do}{amount} ({ground(catalog, step.sources)})")
 
 
 def _formulas(pen: Pen, d: Diagnosis) -> None:
@@ -256,7 +244,7 @@ def _formulas(pen: Pen, d: Diagnosis) -> None:
     if steps:
         pen.heading("How the amounts were worked out")
     for amount, formula in dict.fromkeys((step.amount, step.amount_formula) for step in steps):
-        pen.item("- ", f"{_capital(amount)}. {formula}")
+        pen.item("- ", f"{capital(amount)}. {formula}")
 
 
 def _look_again(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
@@ -310,66 +298,8 @@ def _asked(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
     pen.line(f"Not asked, or not known: {untold or 'nothing of these questions'}.")
 
 
-def question_line(catalog: Catalog, id: str, noun: str) -> str:
-    """A question as it is put, how to find out, and its id for an answers file."""
-    question = catalog.questions[id]
-    return " ".join(
-        part for part in (question_put(catalog, question, noun), question.how, f"(answers file: {id})") if part
-    )
-
-
-def dating_line(t: Dated) -> str:
-    """When a cause began, as far as the day it was first seen tells."""
-    began = f"by day {t.by_day:.0f}" if t.by_day >= 0 else "before salting ended"
-    days = f"{t.shows_after_days} day{'' if t.shows_after_days == 1 else 's'}"
-    return (
-        f"When: first seen on day {t.first_seen_day:.0f}, and it commonly needs {days} or more to show. So it began "
-        f"{began}: think back to what was done then ({GRADE_WORDS[t.grade]})."
-    )
-
-
 def _ranked(pen: Pen, catalog: Catalog, c: RankedCause, own: Beside | None) -> None:
     pen.item("- ", ranked_line(c) + tag(on_cause(catalog, c.id)))
     said = learnt_of(own, c.id)
     if said:
         pen.item("", said, indent=2, style="dim")
-
-
-def ranked_line(c: RankedCause) -> str:
-    """One cause in a list: word, figure, interval."""
-    return f"{c.title}: {c.word}, {percent(c.probability)} (between {percent(c.low)} and {percent(c.high)})"
-
-
-def reason_line(catalog: Catalog, r: Reason, chained: Chained | None = None, learnt: str = "") -> str:
-    """One reason: what was answered, how strong the link is, what was learnt of that, and on what ground."""
-    word = (
-        f"; seen with it: {r.word}"
-        if r.word in ("almost never", "rarely", "sometimes", "often", "usually", "nearly always")
-        else f"; weight: {r.word}"
-        if r.word
-        else ""
-    )
-    also = f" Would also come from: {', '.join(cause_named(catalog, a, True) for a in r.also)}." if r.also else ""
-    marks = behind(catalog, chained, r.by, r.sources) if chained is not None else catalog.marks(r.sources)
-    said = "; ".join(whose(m) for m in marks)
-    ground = said if r.grade == "house" and said else "; ".join(s for s in (GRADE_WORDS[r.grade], said) if s)
-    return f"{_capital(r.says)}{word}{learnt} ({ground}).{also}"
-
-
-def _ground(catalog: Catalog, sources: Sequence[str]) -> str:
-    grade = grounds(catalog, GRADE_WORDS[catalog.grade(sources)], sources)
-    named = [s for s in sources if s not in ("judgement", "practice") and s not in catalog.house]
-    return grade + (": " + ", ".join(named) if named else "")
-
-
-def percent(p: float) -> str:
-    """A probability as a maker reads it."""
-    if p < 0.01:
-        return "under 1%"
-    if p > 0.99:
-        return "over 99%"
-    return f"{p * 100:.0f}%"
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -23,10 +24,12 @@ from .house_words import tag
 from .past.learn import standing_in
 from .pen import Pen
 from .phrasing import noun_of
-from .report import question_line, show, taught
+from .report import show, taught
+from .sentences import question_line
 from .status import Status
 
 if TYPE_CHECKING:
+    from ..engine.noticing import Reading
     from ..engine.sums.logger_reading import Log
 
 
@@ -69,7 +72,8 @@ def run(
         look = new(archive_path(archive), keeping.name, catalog, keeping.wheel, keeping.on)
         look.take(answers)
         answers = look.answers
-    heard, unsure = [], []
+    heard: list[Reading] = []
+    unsure: list[Reading] = []
     if notice is not None:
         from ..engine.gates import plain_view
         from ..engine.hinting import Hints
@@ -105,21 +109,9 @@ def run(
             if line:
                 pen.line(line)
         if notice is not None:
-            pen.heading("Understood from your words")
-            for k, reading in enumerate(heard, 1):
-                said = reading.says + tag(of_question(catalog, reading.question))
-                pen.item(f"{k}. ", f'"{reading.heard}": {said}')
-            if not heard:
-                pen.line("Nothing that I know. Try  rindwright questions  for the words I ask in.")
-            if unsure:
-                pen.line("Not counted, since it may mean more than one thing:")
-                for reading in unsure:
-                    pen.item("- ", f'"{reading.heard}": {reading.says}? (answers file: {reading.question})')
+            _say_heard(pen, catalog, heard, unsure)
         if logged is not None:
-            pen.heading("From the logger")
-            pen.line(f"{logged.shape['file']}: {logged.shape['period']}.")
-            for line in (*logged.shape["told"], *logged.shape["differs"]):
-                pen.item("- ", line[:1].upper() + line[1:])
+            _say_logged(pen, logged.shape)
         noun = noun_of(catalog, answers)
         show(pen, catalog, d, formulas=formulas, noun=noun, own=own)
         taught(pen, found.looks)
@@ -136,6 +128,25 @@ def run(
             raise FileProblem(f"The look could not be kept. {look.trouble}")
         click.echo(f'Kept. See it again: rindwright past show "{look.name}"', err=True)
     return Status.UNDECIDED if strict and d.verdict == "undecided" else Status.DONE
+
+
+def _say_heard(pen: Pen, catalog: Catalog, heard: Sequence[Reading], unsure: Sequence[Reading]) -> None:
+    pen.heading("Understood from your words")
+    for k, reading in enumerate(heard, 1):
+        pen.item(f"{k}. ", f'"{reading.heard}": {reading.says}{tag(of_question(catalog, reading.question))}')
+    if not heard:
+        pen.line("Nothing that I know. Try  rindwright questions  for the words I ask in.")
+    if unsure:
+        pen.line("Not counted, since it may mean more than one thing:")
+    for reading in unsure:
+        pen.item("- ", f'"{reading.heard}": {reading.says}? (answers file: {reading.question})')
+
+
+def _say_logged(pen: Pen, shape: dict[str, Any]) -> None:
+    pen.heading("From the logger")
+    pen.line(f"{shape['file']}: {shape['period']}.")
+    for line in (*shape["told"], *shape["differs"]):
+        pen.item("- ", line[:1].upper() + line[1:])
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ import sys
 from pathlib import Path
 from textwrap import fill
 
-from rindwright.cli.report import percent
+from rindwright.cli.sentences import percent
 from rindwright.engine.diagnosis import Diagnoser
 from rindwright.engine.figures import from_log, number
 from rindwright.engine.reading.answers_file import read_answers

@@ -11,7 +11,8 @@ from .. import as_json as shapes
 from ..house_words import cause_named
 from ..pen import Pen
 from ..phrasing import noun_of
-from ..report import percent, show, taught
+from ..report import show, taught
+from ..sentences import percent
 from .look import Look
 
 

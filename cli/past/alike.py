@@ -16,7 +16,7 @@ from ...engine.errors import AnswersError, FileProblem
 from ..context import console, knowledge_in_force, screen_width
 from ..house_words import cause_named, fact_named, sign_named
 from ..pen import Pen
-from ..report import percent
+from ..sentences import percent
 from ..status import Status
 from .looks import cause_words, cheese_words, opened
 

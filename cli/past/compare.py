@@ -15,7 +15,7 @@ from ..context import console, knowledge_in_force, screen_width
 from ..house_words import cause_named, question_put
 from ..pen import Pen
 from ..phrasing import in_words, noun_of
-from ..report import percent
+from ..sentences import percent
 from ..status import Status
 from .looks import cause_words, opened
 

@@ -20,7 +20,7 @@ from ..context import archive_path, console, knowledge_in_force, packaged_knowle
 from ..house_words import cause_named, kept_tag, question_put
 from ..pen import Pen
 from ..phrasing import in_words, noun_of
-from ..report import percent
+from ..sentences import percent
 from ..status import Status
 
 KNOWN_WORDS = {

@@ -21,7 +21,7 @@ from ..house_words import cause_named
 from ..learnt_words import both
 from ..pen import Pen
 from ..progress import progress_line
-from ..report import percent
+from ..sentences import percent
 from ..status import Status
 from .looks import counted, opened
 

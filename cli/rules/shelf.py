@@ -19,7 +19,7 @@ from .. import as_json as shapes
 from ..context import console, house_folder, packaged_knowledge, screen_width
 from ..house_words import does, gone, in_plain_words, whose
 from ..pen import Pen
-from ..report import percent
+from ..sentences import percent
 from ..status import Status
 from .files import text_of
 

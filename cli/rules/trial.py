@@ -25,7 +25,7 @@ from ..context import archive_path, console, house_folder, packaged_knowledge, s
 from ..house_words import tag
 from ..past.learn import learnt_by
 from ..pen import Pen
-from ..report import percent
+from ..sentences import percent
 from ..status import Status
 from .files import text_of
 from .shelf import reaches, with_draft

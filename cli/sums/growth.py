@@ -8,7 +8,7 @@ from ...engine.sums import growth, growth_ph
 from ...engine.sums.ground import sources
 from ...engine.sums.growth import Cardinal, Growth, Surface
 from ..groups import OrderedGroup
-from ..report import GRADE_WORDS
+from ..sentences import GRADE_WORDS
 from .edge import Asked, Shown, may, needs, shown
 from .race import race, wait
 from .surface import ACTIVITY, HUMIDITY, SALT, TEMPERATURE, chosen, water

@@ -80,7 +80,7 @@ def test_the_words_that_promise_are_known_to_this_test() -> None:
 
 
 def test_the_screens_promise_nothing_either() -> None:
-    for path in Path(report.__file__).parent.glob("*.py"):
+    for path in Path(report.__file__).parent.rglob("*.py"):
         assert not FORBIDDEN.search(path.read_text(encoding="utf-8")), path.name
 
 
