@@ -10,10 +10,9 @@ from typing import TYPE_CHECKING
 from ..engine.errors import FileProblem
 from ..engine.house.folder import plain
 from ..engine.reading import open_knowledge
+from .screen import Screen, opened
 
 if TYPE_CHECKING:
-    from rich.console import Console
-
     from ..engine.house.keeping import House
     from ..engine.model import Knowledge
 
@@ -84,28 +83,12 @@ def _home() -> Path:
     return Path(home) if home else user_data_path("rindwright", appauthor=False)
 
 
-def console(no_color: bool = False) -> Console:
-    """Standard output, plain where it is not a terminal, and never failing on a character."""
-    from rich.console import Console
-
+def console(no_color: bool = False, aside: bool = False) -> Screen:
+    """Standard output (``aside``: standard error), plain where it is no terminal, and never failing on a character."""
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
-
-    class Quiet(Console):
-        def on_broken_pipe(self) -> None:
-            """A reader that has seen enough, such as head, is no fault."""
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-            raise SystemExit(0)
-
-    return Quiet(
-        no_color=True if no_color else None,
-        highlight=False,
-        markup=False,
-        emoji=False,
-        soft_wrap=True,
-        legacy_windows=False,
-    )
+    return opened(no_color, aside)
 
 
 def screen_width() -> int:

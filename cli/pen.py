@@ -6,14 +6,14 @@ import textwrap
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from rich.console import Console
+    from .screen import Screen
 
 
 class Pen:
     """Writes wrapped paragraphs, items and headings."""
 
-    def __init__(self, console: Console, width: int) -> None:
-        self._console = console
+    def __init__(self, screen: Screen, width: int) -> None:
+        self._screen = screen
         self.width = width
 
     def line(self, text: str = "", style: str = "") -> None:
@@ -22,7 +22,7 @@ class Pen:
 
     def heading(self, text: str) -> None:
         """A heading with air above it."""
-        self._console.print()
+        self._screen.print()
         self.line(text, "bold")
 
     def item(self, lead: str, text: str, indent: int = 0, style: str = "") -> None:
@@ -36,13 +36,13 @@ class Pen:
             break_on_hyphens=False,
         ) or [first.rstrip()]
         for one in lines:
-            self._console.print(one, style=style or None)
+            self._screen.print(one, style=style or None)
 
     def row(self, text: str, style: str = "") -> None:
         """A row of a grid: its blanks carry meaning, so it is cut to the width and never wrapped."""
-        self._console.print(text[: self.width], style=style or None)
+        self._screen.print(text[: self.width], style=style or None)
 
     def ask(self, sign: str) -> None:
         """A prompt on a line of its own, flushed so that it is seen before the answer."""
-        self._console.print(sign, end="")
-        self._console.file.flush()
+        self._screen.print(sign, end="")
+        self._screen.file.flush()

@@ -80,6 +80,8 @@ def ground(catalog: Catalog, sources: Sequence[str]) -> str:
     """On what a claim stands: its grade and its sources."""
     grade = grounds(catalog, GRADE_WORDS[catalog.grade(sources)], sources)
     named = [s for s in sources if s not in ("judgement", "practice") and s not in catalog.house]
+    if named and grade == GRADE_WORDS["practice"]:
+        return f"common practice, no source of its own; it leans on {', '.join(named)}"
     return grade + (": " + ", ".join(named) if named else "")
 
 

@@ -57,9 +57,7 @@ def run(
     if sys.stdin is None or sys.stdin.closed:
         click.echo("Standard input is closed: there is no one to ask. Use  rindwright weigh FILE  instead.", err=True)
         return Status.USAGE
-    screen = console(no_color)
-    if as_json:
-        screen.stderr = True  # questions aside, so that standard output holds only the JSON
+    screen = console(no_color, aside=as_json)  # so that standard output holds only the JSON
     pen = Pen(screen, screen_width())
     questionnaire = Questionnaire(catalog, look, pen, read_line, as_json, not sys.stdin.isatty(), log)
     return questionnaire.run(resumed=resume is not None)

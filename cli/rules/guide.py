@@ -18,7 +18,6 @@ from ...engine.house.writing import rule_text
 from ...engine.noticing import readings
 from .. import clock
 from ..context import console, house_folder, packaged_knowledge, screen_width
-from ..house_words import in_plain_words
 from ..lines import EndOfInput, read_line
 from ..pen import Pen
 from ..phrasing import asked
@@ -28,6 +27,7 @@ from . import talk as talking
 from .likeness import LIMIT, all_in, content, kind_of, like, plainer
 from .shelf import reaches
 from .talk import HELP, Leave, Talk
+from .words import in_plain_words
 
 SEEN = ("nearly always", "usually", "often", "sometimes")
 STRENGTHS = ("strong", "moderate", "small")

@@ -17,11 +17,12 @@ from ...engine.model import HouseMark
 from ...engine.reading.nodes import read_text
 from .. import as_json as shapes
 from ..context import console, house_folder, packaged_knowledge, screen_width
-from ..house_words import does, gone, in_plain_words, whose
+from ..house_words import gone, whose
 from ..pen import Pen
 from ..sentences import percent
 from ..status import Status
 from .files import text_of
+from .words import does, in_plain_words
 
 REACHED = 5
 """Causes for which it is said how far a rule moves them."""

@@ -13,12 +13,13 @@ from ...engine.house.reading import Shelf, read_shelf
 from ...engine.house.sharing import adds_up, look_into
 from .. import clock
 from ..context import console, house_folder, packaged_knowledge, screen_width
-from ..house_words import does, whose
+from ..house_words import whose
 from ..pen import Pen
 from ..status import Status
 from . import files
 from .shelf import reaches
 from .trial import gather, summary, weighing
+from .words import does
 
 SHOWN = 12
 """Most rules listed one by one."""
