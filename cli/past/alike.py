@@ -55,9 +55,7 @@ def marks_of_answers(catalog: Catalog, archive: Archive, look_id: int) -> frozen
 
 def published(catalog: Catalog) -> list[Case]:
     """The published investigations that come with the program, all made out at once."""
-    import numpy as np
-
-    from ...engine.archive.columns import Cohort, Reader
+    from ...engine.archive.columns import cohort_of
     from ...engine.pages.investigations import STRENGTHS, read_investigation
     from ...engine.reading.answers_file import read_answers
 
@@ -69,16 +67,11 @@ def published(catalog: Catalog) -> list[Case]:
             told.append((case, read_answers(catalog, case.text, path.name)))
         except (AnswersError, FileProblem):  # a case of other knowledge is no reason to fail here
             continue
-    kept = [[(question, value, None) for question, value in answers] for _, answers in told]
-    listed = np.array([answers.listed_all for _, answers in told], dtype=bool)
-    cohort = Cohort(catalog, Reader(catalog).read(kept, len(kept)), listed)
-    facts = [(f"sign {name}", cohort.sign(name)) for name in catalog.signs]
-    facts += [(f"circumstance {name}", cohort.holds(name)) for name in catalog.circumstances]
     found = []
-    for row, (case, answers) in enumerate(told):
+    settled = cohort_of(catalog, [answers for _, answers in told]).settled()
+    for (case, answers), facts in zip(told, settled, strict=True):
         cheese = answers.cheese(catalog)
-        settled = {name: bool(so[row]) for name, (so, not_so) in facts if so[row] or not_so[row]}
-        body = _body(settled, cheese.family, cheese.style.id if cheese.style else None)
+        body = _body(facts, cheese.family, cheese.style.id if cheese.style else None)
         causes = tuple(cause for cause in case.established if cause in catalog.causes)
         ground = STRENGTHS.get(case.strength, "")
         found.append(Case(case.title, frozenset(marks_of(body)), causes, case.source, case.story, ground))

@@ -62,8 +62,8 @@ def run(named: str | None, house: Path | None, take: bool, reset: bool, no_color
                 "Say what a look turned out to be: rindwright past outcome LOOK CAUSE --known-by lens"
             )
             return Status.DONE
-        with progress_line("Read") as tell:
-            found = learn_from(catalog, prepare(catalog, looks, tell))
+        with progress_line("Looks tried") as tell:
+            found = learn_from(catalog, prepare(catalog, looks), tell)
         assert found is not None
         changes = kept.corrections(catalog, found)
         _proposal(pen, catalog, found, changes)

@@ -47,6 +47,8 @@ class Weighed:
     """Chance that nothing is wrong."""
     verdict: NDArray[np.int8]
     """Places in ``VERDICTS``."""
+    applies: Flags
+    """Causes of the catalog that can be there."""
     hard: Flags
     """Looks whose posterior, evidence and verdict are left to the one-look path."""
 
@@ -65,13 +67,13 @@ class _State:
 class Weigher:
     """Weighs cohorts under one knowledge base and one set of corrections."""
 
-    def __init__(self, catalog: Catalog, local: Local = NONE) -> None:
+    def __init__(self, catalog: Catalog, local: Local = NONE, lanes: Lanes | None = None) -> None:
         self.catalog = catalog
         self.local = local
         self.builder = Builder(catalog, local)
         self.nodes = tuple(catalog.causes)
         self._index = {c: k for k, c in enumerate(self.nodes)}
-        self._lanes = Lanes(catalog)
+        self._lanes = lanes or Lanes(catalog)
 
     def weigh(self, cohort: Cohort) -> Weighed:
         """Posteriors and verdicts of all looks of a cohort."""
@@ -96,7 +98,7 @@ class Weigher:
                 hard[row] = False
         normal = np.exp(np.minimum(0.0, np.where(hard, 0.0, healthy - np.nan_to_num(evidence))))
         verdict = self._verdict(cohort, states, posterior, normal)
-        return Weighed(posterior, evidence, normal, verdict, hard)
+        return Weighed(posterior, evidence, normal, verdict, applies, hard)
 
     def _applies(self, cohort: Cohort) -> Flags:
         columns = []

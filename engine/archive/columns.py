@@ -88,6 +88,13 @@ class Reader:
         return places[value]
 
 
+def cohort_of(catalog: Catalog, looks: Sequence[Answers]) -> Cohort:
+    """Many sets of answers side by side."""
+    kept = [[(question, value, None) for question, value in answers] for answers in looks]
+    listed = np.array([answers.listed_all for answers in looks], dtype=bool)
+    return Cohort(catalog, Reader(catalog).read(kept, len(kept)), listed)
+
+
 class Cohort:
     """Many looks: their answers, their cheeses, and every condition on them, worked out when asked for."""
 
@@ -187,6 +194,16 @@ class Cohort:
     def sign(self, sign: str) -> Truth:
         """Whether a sign is there."""
         return self._named("sign", sign, False)
+
+    def settled(self) -> list[dict[str, bool]]:
+        """What is known of each look's signs and circumstances, named as a chainer names it."""
+        found: list[dict[str, bool]] = [{} for _ in range(self.size)]
+        for kind, names in (("sign", self.catalog.signs), ("circumstance", self.catalog.circumstances)):
+            for name in names:
+                so, not_so = self._named(kind, name, False)
+                for row in np.flatnonzero(so | not_so).tolist():
+                    found[row][f"{kind} {name}"] = bool(so[row])
+        return found
 
     def _named(self, kind: str, name: str, bare: bool) -> Truth:
         key = (kind, name, bare)

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..answers import Answers
 from ..catalog import Catalog
-from ..chaining import Chained, Chainer
+from ..chaining import Chained
 from ..dating import onset_day
 from ..local import LeakKey, LinkKey
 from ..network import Builder
+from .columns import cohort_of
 from .looks import fitting
 from .store import Archive
 
@@ -69,21 +70,14 @@ def confirmed(archive: Archive, catalog: Catalog) -> list[Confirmed]:
     return found
 
 
-def prepare(
-    catalog: Catalog, looks: Sequence[Confirmed], tell: Callable[[int, int], None] | None = None
-) -> list[Trial]:
+def prepare(catalog: Catalog, looks: Sequence[Confirmed]) -> list[Trial]:
     """Confirmed looks made ready, under the cited knowledge."""
-    chainer, builder = Chainer(catalog), Builder(catalog)
-    trials = []
-    for k, look in enumerate(looks):
-        trials.append(_trial(catalog, builder, chainer, look))
-        if tell:
-            tell(k + 1, len(looks))
-    return trials
+    builder = Builder(catalog)
+    settled = cohort_of(catalog, [look.answers for look in looks]).settled()
+    return [_trial(catalog, builder, Chained(facts, ()), look) for look, facts in zip(looks, settled, strict=True)]
 
 
-def _trial(catalog: Catalog, builder: Builder, chainer: Chainer, look: Confirmed) -> Trial:
-    chained = chainer.run(look.answers)
+def _trial(catalog: Catalog, builder: Builder, chained: Chained, look: Confirmed) -> Trial:
     case = builder.build(look.answers, chained)
     index = {name: k for k, name in enumerate(case.nodes)}
     there = {index[c] for c in look.causes if c in index}

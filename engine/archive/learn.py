@@ -16,16 +16,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+
+import numpy as np
 
 from ..catalog import Catalog
 from ..doubt import SPREAD
 from ..fallback import weigh
 from ..local import BASE_CAP, NONE, LeakKey, LinkKey, Local
-from ..network import UNKNOWN_CAUSE, Builder
+from ..network import Builder
+from .cohort import Weigher
+from .columns import cohort_of
 from .confirmed import Trial
+from .lanes import Lanes
 
 PSEUDO = 2.0
 """Pseudo-looks behind a base rate."""
@@ -40,6 +45,8 @@ BLOCKS = 4
 """Blocks of the newest half of the looks that a lesson is tried on."""
 BASE_SURE, LINKS_SURE = 0.5, 1.0
 """Standard errors by which base rates, and links with or without them, must do better."""
+TRIED = (((True, False), BASE_SURE), ((False, True), LINKS_SURE), ((True, True), LINKS_SURE))
+"""Base rates, links, both; and how sure it must be."""
 SHOWN_SHIFT = 0.05
 """Log-odds below which a base rate counts as unchanged."""
 SHOWN_CHANGE = 0.01
@@ -139,7 +146,9 @@ def fit_links(
     return links, leaks, counts
 
 
-def learn(catalog: Catalog, trials: Sequence[Trial]) -> Learnt | None:
+def learn(
+    catalog: Catalog, trials: Sequence[Trial], tell: Callable[[int, int], None] = lambda done, of: None
+) -> Learnt | None:
     """What the confirmed looks teach, as far as it passes the gate; None when there are too few of them.
 
     Four things are tried: nothing, base rates, links, both. Each block of the newest half is scored by what the
@@ -151,13 +160,15 @@ def learn(catalog: Catalog, trials: Sequence[Trial]) -> Learnt | None:
     cuts = [len(trials) * (BLOCKS + k) // (2 * BLOCKS) for k in range(BLOCKS + 1)]
     newest = trials[cuts[0] :]
     weights = [t.look.weight for t in newest]
-    losses = losses_of(catalog, NONE, newest)
+    lanes = Lanes(catalog)
+    losses = losses_of(catalog, NONE, newest, lanes)
     before = after = _mean(losses, weights)
     best = (False, False)
-    for parts, by_chance in (((True, False), BASE_SURE), ((False, True), LINKS_SURE), ((True, True), LINKS_SURE)):
+    for k, (parts, by_chance) in enumerate(TRIED):
         tried: list[float] = []
         for start, end in pairwise(cuts):
-            tried += losses_of(catalog, _fitted(catalog, trials[:start], parts)[0], trials[start:end])
+            tried += losses_of(catalog, _fitted(catalog, trials[:start], parts)[0], trials[start:end], lanes)
+            tell(k * len(newest) + len(tried), len(TRIED) * len(newest))
         gains = [a - b for a, b in zip(losses, tried, strict=True)]
         gain = _mean(gains, weights)
         error = math.sqrt(_mean([(g - gain) ** 2 for g in gains], weights) / len(newest))
@@ -193,18 +204,20 @@ def _mean(values: Sequence[float], weights: Sequence[float]) -> float:
     return math.fsum(v * w for v, w in zip(values, weights, strict=True)) / total if total else 0.0
 
 
-def losses_of(catalog: Catalog, local: Local, trials: Sequence[Trial]) -> list[float]:
+def losses_of(catalog: Catalog, local: Local, trials: Sequence[Trial], lanes: Lanes | None = None) -> list[float]:
     """Log score of each look.
 
     Where everything was judged: over all causes. Where one cause was confirmed: of that cause among all.
     """
-    builder = Builder(catalog, local)
-    losses = []
-    for trial in trials:
-        case = builder.build(trial.look.answers, trial.chained)
-        found = weigh(case.network).posterior[:, 0]
-        p = {name: min(max(float(x), _FLOOR), 1 - _FLOOR) for name, x in zip(case.nodes, found, strict=True)}
-        p.pop(UNKNOWN_CAUSE)
+    found = Weigher(catalog, local, lanes).weigh(cohort_of(catalog, [trial.look.answers for trial in trials]))
+    nodes, losses = tuple(catalog.causes), list[float]()
+    for row, trial in enumerate(trials):
+        if found.hard[row]:
+            case = Builder(catalog, local).build(trial.look.answers, trial.chained)
+            named = dict(zip(case.nodes[:-1], weigh(case.network).posterior[:-1, 0].tolist(), strict=True))
+        else:
+            named = {nodes[k]: float(found.posterior[row, k]) for k in np.flatnonzero(found.applies[row])}
+        p = {name: min(max(x, _FLOOR), 1 - _FLOOR) for name, x in named.items()}
         if trial.look.complete:
             loss = -math.fsum(math.log(x if c in trial.look.causes else 1 - x) for c, x in p.items())
         else:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ..answers import Answers
 from ..catalog import Catalog
@@ -14,8 +14,10 @@ from ..dating import onset_day
 from ..local import NONE, LeakKey, LinkKey, Local
 from ..network import Builder
 from .daybook import Record, as_json
-from .learn import Learnt
 from .store import Archive
+
+if TYPE_CHECKING:
+    from .learn import Learnt
 
 
 @dataclass(frozen=True, slots=True)

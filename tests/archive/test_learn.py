@@ -10,7 +10,7 @@ from rindwright.engine.answers import Answers, Value
 from rindwright.engine.archive import learnt as kept
 from rindwright.engine.archive import looks
 from rindwright.engine.archive.confirmed import WEIGHT, Confirmed, confirmed, prepare
-from rindwright.engine.archive.learn import FEWEST, PSEUDO, Learnt, fit_bases, fit_links, learn, score
+from rindwright.engine.archive.learn import FEWEST, PSEUDO, Learnt, fit_bases, fit_links, learn, losses_of, score
 from rindwright.engine.archive.looks import Given
 from rindwright.engine.archive.store import Archive
 from rindwright.engine.diagnosis import Diagnoser
@@ -172,3 +172,20 @@ def test_the_score_is_the_log_loss(diagnoser: Diagnoser) -> None:
     beliefs.pop("something else")
     by_hand = -sum(math.log(p if c == "box_too_wet" else 1 - p) for c, p in beliefs.items())
     assert score(catalog, NONE, trials) == pytest.approx(by_hand, rel=1e-6)
+
+
+def test_looks_that_cannot_be_written_out_score_the_same(diagnoser: Diagnoser, monkeypatch: pytest.MonkeyPatch) -> None:
+    from rindwright.engine.belief import TooWide
+
+    def too_wide(*_: object) -> None:
+        raise TooWide(99)
+
+    catalog = diagnoser.catalog
+    looks_ = some(3, frozenset({"box_too_wet"}), slimy_wet="clear") + some(3, frozenset({"stale_air"}), complete=False)
+    trials = prepare(catalog, looks_)
+    local = Local({"box_too_wet": 0.7})
+    plain = losses_of(catalog, local, trials)
+    monkeypatch.setattr("rindwright.engine.archive.lanes.MOST_FOR", -1)
+    monkeypatch.setattr("rindwright.engine.archive.lanes.beliefs", too_wide)
+    assert losses_of(catalog, local, trials) == pytest.approx(plain, rel=1e-6)
+    assert len(set(plain)) > 1

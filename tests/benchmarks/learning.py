@@ -68,7 +68,7 @@ def told(catalog: Catalog, wheel: Wheel, rng: np.random.Generator, wrong: float)
     for question, value in wheel.answers:
         if question in first:
             kept[question] = value
-        elif rng.random() < ANSWERED:
+        elif rng.random() < ANSWERED and value != ():  # which no one can type
             kind = catalog.questions[question].kind
             if kind in ("yes_no", "scale") and question in catalog.signs and rng.random() < wrong:
                 value = "no" if value != "no" else "yes" if kind == "yes_no" else "clear"
@@ -134,11 +134,7 @@ def prepare_again(trial: Trial, look: Confirmed) -> Trial:
     """A trial with another outcome."""
     from rindwright.engine.archive.confirmed import _trial
 
-    class Known:
-        def run(self, _: Answers) -> object:
-            return trial.chained
-
-    return _trial(CATALOG[0], BUILDER[0], Known(), look)  # type: ignore[arg-type]
+    return _trial(CATALOG[0], BUILDER[0], trial.chained, look)
 
 
 CATALOG: list[Catalog] = []
