@@ -43,7 +43,7 @@ FEWEST = 10
 """Confirmed looks below which nothing is learnt."""
 BLOCKS = 4
 """Blocks of the newest half of the looks that a lesson is tried on."""
-BASE_SURE, LINKS_SURE = 0.5, 1.0
+BASE_SURE, LINKS_SURE = 0.25, 2.0
 """Standard errors by which base rates, and links with or without them, must do better."""
 TRIED = (((True, False), BASE_SURE), ((False, True), LINKS_SURE), ((True, True), LINKS_SURE))
 """Base rates, links, both; and how sure it must be."""

@@ -180,13 +180,13 @@ def scale(knowledge: Knowledge) -> None:
                     f"{LOOKS / seconds:.0f} looks/s, {LOOKS / work:.0f} per core-second",
                     "4,000/s on two, stretch 50,000",
                 )
-            _on_dask(archive, knowledge, seconds)
+            _on_dask(archive, knowledge, seconds, work)
         peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
         child = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
         say("peak memory, this process / a worker", f"{peak:.0f} MB / {child:.0f} MB", "bounded")
 
 
-def _on_dask(archive: Archive, knowledge: Knowledge, pool_seconds: float) -> None:
+def _on_dask(archive: Archive, knowledge: Knowledge, pool_seconds: float, pool_work: float) -> None:
     try:
         from distributed import Client, LocalCluster
     except ImportError:
@@ -197,12 +197,19 @@ def _on_dask(archive: Archive, knowledge: Knowledge, pool_seconds: float) -> Non
         LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None, local_directory=folder) as cluster,
         Client(cluster) as client,
     ):
-        seconds = clock(lambda: replay_on(client, archive, knowledge))
+        before = sum(client.run(_worked).values())
+        seconds, work = core_seconds(lambda: replay_on(client, archive, knowledge))
+        work += sum(client.run(_worked).values()) - before
     say(
         "replay on dask, 2 workers, cluster running",
-        f"{LOOKS / seconds:.0f} looks/s, {seconds / pool_seconds:.2f} of the pool's time",
+        f"{LOOKS / seconds:.0f} looks/s, {seconds / pool_seconds:.2f} of the pool's time, {work / pool_work:.2f} work",
         "within 30 % of the pool",
     )
+
+
+def _worked() -> float:
+    """Seconds of work by a worker so far."""
+    return sum(os.times()[:2])
 
 
 def _middle(work: Callable[[], object], runs: int = 7) -> float:
