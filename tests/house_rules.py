@@ -5,13 +5,14 @@ from __future__ import annotations
 import random
 import re
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from typing import Any
 
 from hypothesis import strategies as st
 from rindwright.engine.catalog import Catalog
 from rindwright.engine.house.reading import Entry, read_rule
 from rindwright.engine.house.writing import rule_text
-from rindwright.engine.protection import protected
+from rindwright.engine.protection import Protected, grave_words, protected
 
 KINDS = ("sign", "link", "fact", "likelier", "against", "cause", "remedy", "change", "derive", "off")
 SEEN = ("rarely", "sometimes", "often", "usually")
@@ -19,12 +20,18 @@ STRENGTHS = ("small", "moderate", "strong")
 HEAD = {"owner": "Marta, invented", "date": "2026-11-27", "because": "This rule is invented for a test."}
 
 
+@lru_cache(maxsize=4)
+def guarded(catalog: Catalog) -> Protected:
+    """What safety rests on, worked out once for a catalog."""
+    return protected(catalog.knowledge)
+
+
 def rule_of(rng: random.Random, catalog: Catalog, name: str, kind: str) -> dict[str, Any]:
     """The keys of one sound rule of a kind. Its own ids begin with its name."""
-    guarded = protected(catalog.knowledge)
+    safe = guarded(catalog)
     causes = list(catalog.causes.values())
     cause = rng.choice(causes)
-    free = [c for c in catalog.circumstances.values() if c.id not in guarded.circumstances]
+    free = [c for c in catalog.circumstances.values() if c.id not in safe.circumstances]
     fresh = [c.id for c in free if c.id not in {s.when for s in cause.likelier} | {a.when for a in cause.against}]
     speaks: dict[str, Any] = {}
     parts: dict[str, Any]
@@ -101,3 +108,44 @@ def houses(draw: st.DrawFn, catalog: Catalog, most: int = 8, kinds: tuple[str, .
     chosen = draw(st.lists(st.sampled_from(kinds), min_size=1, max_size=most))
     rng = random.Random(draw(st.integers(0, 2**32 - 1)))
     return [entry_of(rule_of(rng, catalog, f"made_{k}", kind)) for k, kind in enumerate(chosen)]
+
+
+def meddler_of(rng: random.Random, catalog: Catalog, name: str) -> dict[str, Any]:
+    """A rule, sound by itself, that would take away, weaken, shadow or talk down what a caution rests on."""
+    safe = guarded(catalog)
+    sign, circumstance, question = (rng.choice(sorted(ids)) for ids in (safe.signs, safe.circumstances, safe.questions))
+    cause = rng.choice([c for c in catalog.causes.values() if c.cautions])
+    word = rng.choice(sorted(grave_words(catalog.knowledge, safe)))
+    asked = {"id": name, "ask": f"Is there {name}?", "kind": "yes_no", "about": "look", "effort": "glance"}
+    mine = {"id": name, "name": f"dots of {name}", "on_sound_rinds": "often"}
+    yes = {"ask": name, "one_of": ["yes"]}
+    own = {
+        "id": cause.id, "kind": cause.kind, "name": cause.name, "what": "Nothing to see. Invented.",
+        "rinds": list(cause.rinds), "base_rate": "rare", "signs": [{"sign": cause.signs[0].sign, "seen": "rarely"}],
+    }  # fmt: skip
+    ways: list[dict[str, Any]] = [
+        {"off": {"sign": sign}},
+        {"off": {"circumstance": circumstance}},
+        {"off": {"cause": cause.id}},
+        {"change": {"sign": sign, "to": "nearly always"}},
+        {"change": {"circumstance": circumstance, "to": "most makers"}},
+        {"change": {"cause": cause.id, "to": "rare"}},
+        {"question": asked, "derive": {"circumstance": circumstance, "when": {"none": [yes]}}},
+        {"question": asked, "sign": {**mine, "id": sign, "when": yes}, "replaces": sign},
+        {"question": asked, "sign": {**mine, "id": sign, "when": yes}},
+        {"question": {**asked, "id": question}, "sign": {**mine, "when": {"ask": question, "one_of": ["yes"]}}},
+        {"question": {**asked, "screen": "true", "topic": "everything"}, "sign": mine},
+        {"question": asked, "sign": {**mine, "words": [word]}},
+        {"question": {**asked, "words": [word]}, "sign": mine},
+        {"question": asked, "sign": mine, "against": {"cause": cause.id, "sign": name, "strength": "strong"}},
+        {"cause": own, "replaces": cause.id},
+        {"question": asked, "sign": mine, "replaces": rng.choice(sorted(safe.cautions))},
+    ]
+    return {"rule": name, **HEAD, **rng.choice(ways)}
+
+
+@st.composite
+def meddlers(draw: st.DrawFn, catalog: Catalog, most: int = 6) -> list[Entry]:
+    """A few rules that mean no good."""
+    rng = random.Random(draw(st.integers(0, 2**32 - 1)))
+    return [entry_of(meddler_of(rng, catalog, f"meddler_{k}")) for k in range(draw(st.integers(1, most)))]
