@@ -8,7 +8,6 @@ pool of processes, and on a dask cluster.
 from __future__ import annotations
 
 import contextlib
-import gc
 import json
 import pickle
 import sqlite3
@@ -31,6 +30,7 @@ from ..model import Knowledge
 from ..reasons import SHOWN
 from .cohort import VERDICTS, Weighed, Weigher
 from .columns import Cohort, Reader
+from .housekeeping import memory_held, without_sweeps
 from .listing import count
 from .looks import fitting
 from .problems import ArchiveProblem
@@ -159,20 +159,8 @@ def _ready(task: Task) -> Worker:
 
 def work(task: Task, first: int, last: int) -> Table:
     """One piece of work, anywhere: a span of looks weighed again."""
-    with _without_sweeps(), contextlib.closing(reading(Path(task.path))) as db:
+    with without_sweeps(), memory_held(), contextlib.closing(reading(Path(task.path))) as db:
         return _ready(task).span(db, first, last)
-
-
-@contextlib.contextmanager
-def _without_sweeps() -> Iterator[None]:
-    """Python's search for rings of garbage put off: reading a span makes many lists and no rings."""
-    was = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was:
-            gc.enable()
 
 
 def spans(archive: Archive, size: int = SPAN) -> list[tuple[int, int]]:
