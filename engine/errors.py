@@ -8,7 +8,8 @@ RindwrightError
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from difflib import get_close_matches
 
@@ -51,6 +52,26 @@ class KnowledgeError(_Faulty):
 
 class AnswersError(_Faulty):
     """Answers that cannot be used as they stand."""
+
+
+class Faults:
+    """Faults of one command line, gathered so that they are told together."""
+
+    def __init__(self) -> None:
+        self._told: list[str] = []
+
+    @contextmanager
+    def noted(self) -> Iterator[None]:
+        """Keep a ``FileProblem`` for the end, and go on."""
+        try:
+            yield
+        except FileProblem as problem:
+            self._told.append(str(problem))
+
+    def end(self) -> None:
+        """Raise one ``FileProblem`` that tells them all, a line each, when there are any."""
+        if self._told:
+            raise FileProblem("\n".join(dict.fromkeys(self._told)))
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from ...engine.answers import UNKNOWN, Answers, Value
 from ...engine.catalog import Catalog
-from ...engine.errors import FileProblem
+from ...engine.errors import Faults, FileProblem
 from .. import clock
 
 if TYPE_CHECKING:
@@ -72,12 +72,17 @@ class Look:
         return f"{self.wheel.title}: {len(self.carried)} answers carried over, the oldest from {since}."
 
     def know(self, facts: Sequence[str]) -> None:
-        """Take answers given beforehand, as ``question=answer``. Raises ``FileProblem`` for one that is none."""
+        """Take answers given beforehand, as ``question=answer``. Raises ``FileProblem`` with all that are none."""
         if not facts:
             return
         from ...engine.archive import makes
 
-        for fact in [makes.fact_of(self.catalog, text, self.looked_on) for text in facts]:
+        faults, known = Faults(), list[makes.Fact]()
+        for text in facts:
+            with faults.noted():
+                known.append(makes.fact_of(self.catalog, text, self.looked_on))
+        faults.end()
+        for fact in known:
             self.put(fact.question, fact.value)
 
     def put(self, question: str, value: Value) -> None:

@@ -6,11 +6,12 @@ import re
 from pathlib import Path
 from typing import Any
 
+from ...engine.answers import Unusable, understand
 from ...engine.archive import listing, looks, makes
-from ...engine.archive.days import day
+from ...engine.archive.days import day, later
 from ...engine.archive.store import Archive, open_archive
 from ...engine.catalog import Catalog
-from ...engine.errors import FileProblem, nearest
+from ...engine.errors import Faults, FileProblem, listed, nearest
 from .. import clock
 from ..context import archive_path, console, knowledge_in_force, screen_width
 from ..house_words import question_put
@@ -18,6 +19,9 @@ from ..pen import Pen
 from ..phrasing import in_words
 from ..status import Status
 from .looks import counted, opened, write_row
+
+LONGEST_SALTING_DAYS = 60
+"""A day of salting later than this is a slip of the year."""
 
 
 def run(named: str | None, house: Path | None, name: str | None, no_color: bool, given: dict[str, Any]) -> Status:
@@ -27,51 +31,93 @@ def run(named: str | None, house: Path | None, name: str | None, no_color: bool,
     if name is None:
         return _list(named, pen, catalog)
     changing = any(given[key] for key in given if key != "on")
+    change = _understood(catalog, name, given)
     with open_archive(archive_path(named)) if given["new"] else opened(named, writable=changing) as archive:
         if given["new"]:
-            _check_name(name)
-            wheels = given["wheel"] or ("1",)
-            make_id = makes.open_make(archive, name, clock.now(), wheels)
+            make_id = makes.open_make(archive, name, clock.now(), given["wheel"] or ("1",))
         else:
             make_id = makes.find_make(archive, name)
         if changing:
-            _change(archive, catalog, make_id, given)
+            stored = makes.full(archive, make_id)
+            _in_order(*(change["columns"].get(c) or stored[c] for c in ("made_on", "salting_ended_on")))
+            makes.change_make(archive, make_id, clock.now(), **change)
         _show(pen, catalog, archive, make_id)
     return Status.DONE
 
 
-def _change(archive: Archive, catalog: Catalog, make_id: int, given: dict[str, Any]) -> None:
+def _understood(catalog: Catalog, name: str, given: dict[str, Any]) -> dict[str, Any]:
+    """What ``change_make`` takes, from what was typed. Raises ``FileProblem`` with every fault; nothing is kept yet."""
+    faults = Faults()
     today = clock.today()
-    on = day(given["on"], today) if given["on"] else today
-    columns: dict[str, str] = {}
+    on = today
+    columns = {column: given[column] for column in ("milk", "salt") if given[column]}
+    if given["on"]:
+        with faults.noted():
+            on = day(given["on"], today)
     if given["meant"]:
-        style = catalog.styles.get(given["meant"])
-        if style is None:
-            raise FileProblem(f'"{given["meant"]}" is not a style{nearest(given["meant"], catalog.styles)}.')
-        columns["style"] = style.id
-        columns["family"] = next(f.id for f in catalog.families.values() if style in f.styles)
-    for option, column in (("made", "made_on"), ("salted", "salting_ended_on")):
+        with faults.noted():
+            columns |= _style(catalog, given["meant"])
+    for option, column, last in (
+        ("made", "made_on", today),
+        ("salted", "salting_ended_on", later(today, LONGEST_SALTING_DAYS)),
+    ):
         if given[option]:
-            columns[column] = day(given[option], today)
-    for column in ("milk", "salt"):
-        if given[column]:
-            columns[column] = given[column]
-    for wheel in given["wheel"]:
-        _check_name(wheel)
+            with faults.noted():
+                columns[column] = _by(given[option], today, last)
+    with faults.noted():
+        _in_order(columns.get("made_on"), columns.get("salting_ended_on"))
+    for new in ([name] if given["new"] else []) + [*given["wheel"]]:
+        with faults.noted():
+            _check_name(new)
     # A make entered late is known from the day it was made, so that looks at it before today find its facts.
     entered = [columns[c] for c in ("made_on", "salting_ended_on") if c in columns and given["new"] and not given["on"]]
     since = min([on, *entered])
-    makes.change_make(
-        archive,
-        make_id,
-        clock.now(),
-        columns=columns,
-        cultures=[(s.strip(), a.strip()) for s, _, a in (c.partition("=") for c in given["culture"])],
-        wheels=given["wheel"],
-        facts=[makes.fact_of(catalog, text, since) for text in given["fact"]],
-        planned=[makes.fact_of(catalog, text, since) for text in given["plan"]],
-        note=(on, given["note"]) if given["note"] else None,
-    )
+    facts: dict[str, list[makes.Fact]] = {"fact": [], "plan": []}
+    for option, told in facts.items():
+        for text in given[option]:
+            with faults.noted():
+                told.append(_fact(catalog, name, text, since))
+    faults.end()
+    return {
+        "columns": columns,
+        "cultures": [(s.strip(), a.strip()) for s, _, a in (c.partition("=") for c in given["culture"])],
+        "wheels": given["wheel"],
+        "facts": facts["fact"],
+        "planned": facts["plan"],
+        "note": (on, given["note"]) if given["note"] else None,
+    }
+
+
+def _fact(catalog: Catalog, name: str, text: str, since: str) -> makes.Fact:
+    fact = makes.fact_of(catalog, text, since)
+    if fact.question in ("family", "style"):
+        raise FileProblem(f'Say what it was meant to be with --meant STYLE, not with "{text}".')
+    if fact.question in makes.shown_by_the_rind(catalog):
+        raise FileProblem(
+            f'"{fact.question}" is for the day of a look; say it there: rindwright ask --wheel "{name}/..."'
+        )
+    return fact
+
+
+def _style(catalog: Catalog, text: str) -> dict[str, str]:
+    try:
+        style = catalog.styles[str(understand(catalog.questions["style"], text))]
+    except (Unusable, KeyError):
+        known = listed([*catalog.styles])
+        raise FileProblem(f'"{text}" is not a style{nearest(text, catalog.styles)}; expected {known}.') from None
+    return {"style": style.id, "family": next(f.id for f in catalog.families.values() if style in f.styles)}
+
+
+def _by(text: str, today: str, last: str) -> str:
+    read = day(text, today)
+    if read > last:
+        raise FileProblem(f'"{text}" lies too far ahead; expected a day up to {last}.')
+    return read
+
+
+def _in_order(made: str | None, salted: str | None) -> None:
+    if made and salted and salted < made:
+        raise FileProblem(f"Salting cannot end ({salted}) before the make ({made}).")
 
 
 def _list(named: str | None, pen: Pen, catalog: Catalog) -> Status:

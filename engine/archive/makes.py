@@ -60,11 +60,16 @@ class Wheel:
         return f"{self.make}/{self.name}"
 
 
+def shown_by_the_rind(catalog: Catalog) -> frozenset[str]:
+    """Questions that a sign is read from: asked anew at every look, and no fact of a make."""
+    return frozenset(
+        leaf.ask for sign in catalog.signs.values() for leaf in leaves(sign.when or Condition(ask=sign.id)) if leaf.ask
+    )
+
+
 def lasting(catalog: Catalog) -> frozenset[str]:
     """Questions whose answer holds for more than a day, and which no caution turns on."""
-    of_signs = {
-        leaf.ask for sign in catalog.signs.values() for leaf in leaves(sign.when or Condition(ask=sign.id)) if leaf.ask
-    }
+    of_signs = shown_by_the_rind(catalog)
     grave = {name for c in catalog.cautions.values() if c.level != "note" for name in rests_on(catalog, c.when)}
     grave |= set(screened(catalog))
     return frozenset(
@@ -240,7 +245,7 @@ def fact_of(catalog: Catalog, text: str, on_date: str) -> Fact:
     if not sign or question not in catalog.questions:
         known = nearest(question, catalog.questions)
         raise FileProblem(
-            f'"{text}" is not a fact; write question=answer, such as humidity_pct=92{known}. '
+            f'"{text}" is not a fact; write question=answer, such as milk_heat=raw{known}. '
             "See the questions: rindwright questions"
         )
     try:

@@ -229,6 +229,35 @@ def test_one_sentence_each(four_weeks: Path, arguments: tuple[str, ...], sentenc
     assert "Traceback" not in done.stderr
 
 
+def test_every_fault_of_a_make_is_told_and_nothing_is_kept(program: Program) -> None:
+    given = (
+        "--meant", "softt", "--made", "2026-09-31", "--salted", "2027-09-03", "--fact", "milk_heat=rawish",
+        "--fact", "boxfill=third", "--fact", "style=tilsit", "--fact", "slimy_wet=clear", "--plan", "box_fill=much",
+        "--wheel", "a/b",
+    )  # fmt: skip
+    done = program("make", "autumn", "--new", *given, RINDWRIGHT_NOW="2026-10-01T09:00")
+    assert done.returncode == 3
+    told = done.stderr.splitlines()
+    for words in (
+        '"softt" is not a style; expected small_soft,', '"2026-09-31" is not a date', "lies too far ahead",
+        'did you mean "raw"?', 'did you mean "box_fill"?', "--meant STYLE", "is for the day of a look",
+        '"box_fill" does not take "much"', '"a/b" cannot name',
+    ):  # fmt: skip
+        assert sum(words in line for line in told) == 1, words
+    assert len(told) == 9
+    assert "There is no archive" in program("make", "autumn").stderr
+    assert program("make", "autumn", "--new", "--salted", "2026-09-03").returncode == 0
+    done = program("make", "autumn", "--made", "2026-09-05")
+    assert done.stderr == "Salting cannot end (2026-09-03) before the make (2026-09-05).\n"
+
+
+def test_every_fault_of_what_is_known_is_told(program: Program) -> None:
+    done = program("ask", "--fact", "weight_g=heavy", "--fact", "boxfill=third", "--fact", "box_fill=half")
+    assert done.returncode == 3
+    assert '"weight_g"' in done.stderr
+    assert '"boxfill=third"' in done.stderr
+
+
 def test_no_archive_yet(program: Program) -> None:
     done = program("past")
     assert done.returncode == 3
