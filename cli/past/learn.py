@@ -22,6 +22,8 @@ from ..status import Status
 from .looks import counted, opened
 
 LISTED = 12
+NOTED = 0.1
+"""Share by which faults as a whole must be off what is expected, to be told."""
 
 
 def learnt_by(catalog: Catalog, named: str | None) -> tuple[Local, int]:
@@ -97,11 +99,24 @@ def _proposal(pen: Pen, catalog: Catalog, found: Learnt, changes: Sequence[Corre
         return
     pen.heading("What they would change")
     _list(pen, catalog, changes)
+    _together(pen, found)
     pen.line(
         f"Tried on the newest {found.held_out} looks, each by what those before it taught: score {found.after:.2f}, "
         f"by the cited knowledge {found.before:.2f}; lower is better."
     )
+    if not found.clear:
+        pen.line("So few looks cannot tell this from luck; each number moves only as far as its counts carry it.")
     pen.line("Cautions are not touched by anything learnt.")
+
+
+def _together(pen: Pen, found: Learnt) -> None:
+    """Why a cause moves that was never confirmed."""
+    all_causes = found.together
+    if found.local.base and abs(all_causes.seen - all_causes.of) > NOTED * all_causes.of:
+        pen.line(
+            f"All causes together were confirmed {all_causes.seen:.1f} times where {all_causes.of:.1f} were expected. "
+            "That alone moves every cause a little, also one that was never confirmed."
+        )
 
 
 def _list(pen: Pen, catalog: Catalog, changes: Sequence[Correction]) -> None:

@@ -1,16 +1,15 @@
 """Learning from confirmed outcomes, kept apart from the cited knowledge.
 
-- **Base rates** by a shrunken ratio: the log-odds of a cause move by ln((a + O) / (a + E)), where O is how often
-  it was confirmed, E how often its cited base rate and the circumstances of the same looks would have it, and
-  a = 2 pseudo-looks (a spread of 0.7 in log-odds). Where one cause was confirmed and the rest neither confirmed
-  nor excluded, only relative rates are learnt: E is scaled to the sum of O.
+- **Base rates** by a shrunken ratio of O, how often a cause was confirmed, to E, how often its cited base rate and
+  the circumstances of the same looks would have it (``rates``). Where one cause was confirmed and the rest neither
+  confirmed nor excluded, only relative rates are learnt: E is scaled to the sum of O.
 - **Links and rates on sound rinds** by weighted counts (EM for a noisy OR with answer noise), from looks where
   everything was judged. A cited number weighs as many looks as its grade is worth, ten at least.
 - An outcome known by laboratory, lens or a remedy that worked weighs 1, an own view 0.2. Nothing is ever filled
   in from the program's own probabilities.
-- **Gate**: what is learnt is taken only when it would have bettered the log score of the newer looks, each scored by
-  what the looks before it taught. **Caps**: a base rate moves by a factor of 8 at most, a number stays within the
-  98 % band of its cited word.
+- **Gate**: the newer looks are scored by what the looks before them taught. Base rates are refused when that speaks
+  against them, links are taken only when it speaks for them. **Caps**: a base rate moves by a factor of 8 at most, a
+  number stays within the 98 % band of its cited word.
 """
 
 from __future__ import annotations
@@ -31,9 +30,8 @@ from .cohort import Weigher
 from .columns import cohort_of
 from .confirmed import Trial
 from .lanes import Lanes
+from .rates import Count, shifts
 
-PSEUDO = 2.0
-"""Pseudo-looks behind a base rate."""
 LEAST_WEIGHT = 10.0
 """Looks that a cited link weighs at least: err on the stubborn side."""
 BAND = 2.326
@@ -43,22 +41,20 @@ FEWEST = 10
 """Confirmed looks below which nothing is learnt."""
 BLOCKS = 4
 """Blocks of the newest half of the looks that a lesson is tried on."""
-BASE_SURE, LINKS_SURE = 0.25, 2.0
-"""Standard errors by which base rates, and links with or without them, must do better."""
-TRIED = (((True, False), BASE_SURE), ((False, True), LINKS_SURE), ((True, True), LINKS_SURE))
-"""Base rates, links, both; and how sure it must be."""
+SURE = 1.0
+"""Standard errors by which the newer looks must speak, against base rates or for links."""
+TRIED = (((True, False), -SURE), ((False, True), SURE), ((True, True), SURE))
+"""Base rates, links, both; and by how many standard errors each must do better than what came before it.
+
+Base rates are averaged with the cited ones by what the counts are worth, so that they need only not be spoken against;
+links have ten numbers for one, and no such average.
+"""
 SHOWN_SHIFT = 0.05
 """Log-odds below which a base rate counts as unchanged."""
 SHOWN_CHANGE = 0.01
 _FLOOR = 1e-6
-
-
-@dataclass(frozen=True, slots=True)
-class Count:
-    """What was counted for one number: of a base rate O and E, of a link activations and trials."""
-
-    seen: float
-    of: float
+_EVEN = 1e-12
+"""Gains closer to nothing than this are rounding."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,13 +69,26 @@ class Learnt:
     before: float
     """Mean log score on the newest looks by the cited knowledge; lower is better."""
     after: float
+    error: float
+    """Standard error of what lies between the two."""
     held_out: int
+
+    @property
+    def together(self) -> Count:
+        """All causes: how often they were confirmed and expected. Nothing where base rates are not learnt."""
+        some = [count for key, count in self.counts.items() if key.startswith("base ")]
+        return Count(math.fsum(n.seen for n in some), math.fsum(n.of for n in some))
+
+    @property
+    def clear(self) -> bool:
+        """Whether the newest looks can tell the lesson from luck."""
+        return self.before - self.after > SURE * self.error
 
 
 def fit_bases(catalog: Catalog, trials: Sequence[Trial]) -> tuple[dict[str, float], dict[str, Count]]:
     """Shifts of base rates in log-odds, and the counts behind them."""
     shift = dict.fromkeys(catalog.causes, 0.0)
-    seen, expected = dict.fromkeys(catalog.causes, 0.0), dict.fromkeys(catalog.causes, 0.0)
+    counts: dict[str, Count] = {}
     for _ in range(3):  # what a cause brought about by itself depends a little on its own rate
         seen, expected = dict.fromkeys(catalog.causes, 0.0), dict.fromkeys(catalog.causes, 0.0)
         relative = dict.fromkeys(catalog.causes, 0.0)
@@ -99,11 +108,9 @@ def fit_bases(catalog: Catalog, trials: Sequence[Trial]) -> tuple[dict[str, floa
         total = math.fsum(sorted(relative.values()))
         for cause, e in relative.items():
             expected[cause] += e * partial / total if total > 0 else 0.0
-        shift = {
-            c: max(-BASE_CAP, min(BASE_CAP, math.log((PSEUDO + seen[c]) / (PSEUDO + expected[c]))))
-            for c in catalog.causes
-        }
-    return shift, {f"base {c}": Count(seen[c], expected[c]) for c in catalog.causes}
+        counts = {c: Count(seen[c], expected[c]) for c in catalog.causes}
+        shift = shifts(counts, BASE_CAP)
+    return shift, {f"base {c}": count for c, count in counts.items()}
 
 
 def fit_links(
@@ -152,8 +159,8 @@ def learn(
     """What the confirmed looks teach, as far as it passes the gate; None when there are too few of them.
 
     Four things are tried: nothing, base rates, links, both. Each block of the newest half is scored by what the
-    looks before it taught. What has more numbers must do better than the best before it by more than a share of the
-    standard error, since so few looks can hardly tell a lesson from luck.
+    looks before it taught, and set against the cited knowledge and the best so far; how sure it must be, ``TRIED``
+    says.
     """
     if len(trials) < FEWEST:
         return None
@@ -163,19 +170,25 @@ def learn(
     lanes = Lanes(catalog)
     losses = losses_of(catalog, NONE, newest, lanes)
     before = after = _mean(losses, weights)
-    best = (False, False)
-    for k, (parts, by_chance) in enumerate(TRIED):
+    best, error, cited = (False, False), 0.0, losses
+    for k, (parts, sure) in enumerate(TRIED):
         tried: list[float] = []
         for start, end in pairwise(cuts):
             tried += losses_of(catalog, _fitted(catalog, trials[:start], parts)[0], trials[start:end], lanes)
             tell(k * len(newest) + len(tried), len(TRIED) * len(newest))
-        gains = [a - b for a, b in zip(losses, tried, strict=True)]
-        gain = _mean(gains, weights)
-        error = math.sqrt(_mean([(g - gain) ** 2 for g in gains], weights) / len(newest))
-        if gain > max(1e-12, by_chance * error):
-            best, after, losses = parts, _mean(tried, weights), tried
+        # Base rates that were let through unproven must not be an easy mark for links.
+        ahead = [_gain(before_it, tried, weights) for before_it in (cited, losses)]
+        if all(gain > sure * chance - _EVEN for gain, chance in ahead):
+            best, after, losses, error = parts, _mean(tried, weights), tried, ahead[0][1]
     local, counts = _fitted(catalog, trials, best)
-    return Learnt(local, counts, len(trials), sum(t.look.complete for t in trials), before, after, len(newest))
+    return Learnt(local, counts, len(trials), sum(t.look.complete for t in trials), before, after, error, len(newest))
+
+
+def _gain(before: Sequence[float], after: Sequence[float], weights: Sequence[float]) -> tuple[float, float]:
+    """Mean gain in log score, and its standard error."""
+    gains = [a - b for a, b in zip(before, after, strict=True)]
+    gain = _mean(gains, weights)
+    return gain, math.sqrt(_mean([(g - gain) ** 2 for g in gains], weights) / len(gains))
 
 
 def _fitted(catalog: Catalog, trials: Sequence[Trial], parts: tuple[bool, bool]) -> tuple[Local, dict[str, Count]]:

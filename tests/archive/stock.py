@@ -7,10 +7,11 @@ import random
 from rindwright.engine.answers import Answers, Value
 from rindwright.engine.archive import looks, makes
 from rindwright.engine.archive.days import later
-from rindwright.engine.archive.learn import Count, Learnt
+from rindwright.engine.archive.learn import Learnt
 from rindwright.engine.archive.learnt import take
 from rindwright.engine.archive.looks import KNOWN_BY, TASTES, Given
 from rindwright.engine.archive.makes import Fact
+from rindwright.engine.archive.rates import Count
 from rindwright.engine.archive.store import Archive
 from rindwright.engine.archive.weighed import weighed_of
 from rindwright.engine.diagnosis import Diagnoser
@@ -87,5 +88,5 @@ def stock(archive: Archive, diagnoser: Diagnoser, number: int, seed: int, learnt
         if rng.random() < 0.3:
             looks.close_follow_up(archive, look_id, later(day, 3), "better", at)
     if learnt:
-        lesson = Learnt(Local({causes[0]: 0.5}), {f"base {causes[0]}": Count(9.0, 4.0)}, number, 3, 2.0, 1.9, 4)
+        lesson = Learnt(Local({causes[0]: 0.5}), {f"base {causes[0]}": Count(9.0, 4.0)}, number, 3, 2.0, 1.9, 0.05, 4)
         take(archive, diagnoser.catalog, lesson, "2026-11-01T09:00:00")

@@ -10,8 +10,9 @@ from rindwright.engine.answers import Answers, Value
 from rindwright.engine.archive import learnt as kept
 from rindwright.engine.archive import looks
 from rindwright.engine.archive.confirmed import WEIGHT, Confirmed, confirmed, prepare
-from rindwright.engine.archive.learn import FEWEST, PSEUDO, Learnt, fit_bases, fit_links, learn, losses_of, score
+from rindwright.engine.archive.learn import FEWEST, SURE, Learnt, fit_bases, fit_links, learn, losses_of, score
 from rindwright.engine.archive.looks import Given
+from rindwright.engine.archive.rates import shifts
 from rindwright.engine.archive.store import Archive
 from rindwright.engine.diagnosis import Diagnoser
 from rindwright.engine.local import BASE_CAP, NONE, Local, base_of
@@ -36,9 +37,9 @@ def test_base_rates_by_the_formula(diagnoser: Diagnoser) -> None:
     expected = 20 * trials[0].base["box_too_wet"]
     assert counts["base box_too_wet"].of == pytest.approx(expected)
     assert counts["base box_too_wet"].seen == pytest.approx(12)
-    assert shift["box_too_wet"] == pytest.approx(min(BASE_CAP, math.log((PSEUDO + 12) / (PSEUDO + expected))))
-    never = trials[0].base["stale_air"] * 20
-    assert shift["stale_air"] == pytest.approx(math.log(PSEUDO / (PSEUDO + never)))
+    named = {key.removeprefix("base "): count for key, count in counts.items()}
+    assert shift == pytest.approx(shifts(named, BASE_CAP))
+    assert shift["box_too_wet"] > shift["stale_air"]
 
 
 def test_one_confirmed_cause_teaches_relative_rates_only(diagnoser: Diagnoser) -> None:
@@ -96,11 +97,55 @@ def test_a_clear_lesson_passes_the_gate_and_a_turned_one_does_not(diagnoser: Dia
     assert good is not None
     assert good.local.base["box_too_wet"] > 1
     assert good.after < good.before
-    turned = prepare(catalog, some(20, frozenset({"box_too_wet"})) + some(20, frozenset()))
+    others = sorted(set(always[0].base) - {"box_too_wet"})
+    turned = prepare(
+        catalog,
+        some(20, frozenset({"box_too_wet"}))
+        + [look for k in range(20) for look in some(1, frozenset(others[2 * k : 2 * k + 2]))],
+    )
     bad = learn(catalog, turned)
     assert bad is not None
     assert not bad.local
     assert bad.after == bad.before
+    assert not bad.clear
+
+
+def test_base_rates_need_not_be_proven_and_links_must_be(diagnoser: Diagnoser, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Scores that the gate sees are set by hand: by what was learnt, and by chance as large as said."""
+    catalog, trials = diagnoser.catalog, prepare(diagnoser.catalog, some(64, frozenset({"box_too_wet"})))
+    base = Local({"box_too_wet": 1.0})
+    link = Local({}, {("box_too_wet", "slimy_wet", 0): 0.5})
+    both = Local(base.base, link.links)
+
+    def taken(bases: float, links: float, together: float) -> Local:
+        """Gains of each over the cited knowledge, in standard errors of their own."""
+        gains = {NONE.stamp: 0.0, base.stamp: bases, link.stamp: links, both.stamp: together}
+
+        def losses(_: object, local: Local, some: list[object], __: object = None) -> list[float]:
+            # Of the newest 32 looks, each lesson has a standard error of one, and no two go up and down together.
+            if not local:
+                return [5.0] * len(some)
+            beat = [base.stamp, link.stamp, both.stamp].index(local.stamp)
+            return [5 - gains[local.stamp] + math.sqrt(32) * (2 * (k >> beat & 1) - 1) for k in range(len(some))]
+
+        def fitted(_: object, __: object, parts: tuple[bool, bool]) -> tuple[Local, dict[str, object]]:
+            return {(True, False): base, (False, True): link, (True, True): both}.get(parts, NONE), {}
+
+        monkeypatch.setattr("rindwright.engine.archive.learn.losses_of", losses)
+        monkeypatch.setattr("rindwright.engine.archive.learn._fitted", fitted)
+        found = learn(catalog, trials)
+        assert found is not None
+        assert found.after == pytest.approx(5 - gains[found.local.stamp])
+        assert found.clear == (gains[found.local.stamp] > SURE)
+        return found.local
+
+    assert taken(0.9, 0.0, 0.0) == base
+    assert taken(-0.9, 0.0, 0.0) == base
+    assert taken(-1.1, 0.9, 0.9) == NONE
+    assert taken(-1.1, 1.1, 0.0) == link
+    assert taken(-0.9, 0.8, 0.8) == base  # links must be ahead of the cited knowledge as well
+    assert taken(1.5, 0.0, 2.8) == base  # the two differ by the chance of both
+    assert taken(1.5, 0.0, 3.0) == both
 
 
 def test_corrections_change_the_network_and_nothing_else(diagnoser: Diagnoser) -> None:

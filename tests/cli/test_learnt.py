@@ -8,8 +8,9 @@ from pathlib import Path
 
 import jsonschema
 import pytest
-from rindwright.engine.archive.learn import Count, Learnt
+from rindwright.engine.archive.learn import Learnt
 from rindwright.engine.archive.learnt import NOTHING, beside, standing, take
+from rindwright.engine.archive.rates import Count
 from rindwright.engine.archive.store import open_archive
 from rindwright.engine.diagnosis import Diagnoser
 from rindwright.engine.local import Local
@@ -33,7 +34,7 @@ def lesson(diagnoser: Diagnoser, tmp_path: Path) -> Path:
     }  # fmt: skip
     (tmp_path / "home").mkdir()
     with open_archive(tmp_path / "home" / "archive.db") as archive:
-        take(archive, diagnoser.catalog, Learnt(local, counts, 40, 40, 2.0, 1.5, 20), "2026-10-01T09:00:00")
+        take(archive, diagnoser.catalog, Learnt(local, counts, 40, 40, 2.0, 1.5, 0.1, 20), "2026-10-01T09:00:00")
     return tmp_path / "home"
 
 
