@@ -88,10 +88,10 @@ def due(until: str, no_color: bool, archive: str | None, house: Path | None) -> 
 @on_option
 @archive_option
 def did(look: str, what: tuple[str, ...], act: str, on: str | None, archive: str | None) -> None:
-    """Say what was done after a look: in your words, or the number of a step of its advice."""
+    """Say what was done after a look: in your words, or the numbers of steps of its advice."""
     from .say import did as run
 
-    sys.exit(run(archive, look, " ".join(what), act, on))
+    sys.exit(run(archive, look, what, act, on))
 
 
 @past.command()
@@ -145,7 +145,7 @@ def note(look: str, text: tuple[str, ...], on: str | None, archive: str | None) 
     """Add a note to a look."""
     from .say import note as run
 
-    sys.exit(run(archive, look, " ".join(text), on))
+    sys.exit(run(archive, look, text, on))
 
 
 @past.command()

@@ -10,7 +10,7 @@ import click
 from ...engine.archive import looks
 from ...engine.archive.days import day
 from ...engine.catalog import Catalog
-from ...engine.errors import FileProblem, nearest
+from ...engine.errors import FileProblem, listed, nearest
 from .. import clock
 from ..context import knowledge_in_force, packaged_knowledge
 from ..status import Status
@@ -20,23 +20,27 @@ KNOWN_BY = {"laboratory": "laboratory", "lens": "lens", "remedy": "remedy worked
 NOTHING = "nothing"
 
 
-def did(named: str | None, name: str, what: str, act: str, on: str | None) -> Status:
-    """Keep what was done."""
+def did(named: str | None, name: str, words: Sequence[str], act: str, on: str | None) -> Status:
+    """Keep what was done: numbers of steps, or words."""
     catalog = Catalog(packaged_knowledge())
     if act and act not in catalog.acts:
         raise FileProblem(f'"{act}" is not an act{nearest(act, catalog.acts)}.')
+    told = _said(words, "what was done, in words or by the number of a step")
     on_date = _on(on)
     with opened(named, writable=True) as archive:
         look_id = looks.find(archive, name)
-        if what.isdigit():
+        deeds = [(told, act)]
+        if all(word.isdecimal() for word in words):
             weighed = looks.record_of(archive, look_id)["weighed"]
             steps = weighed["today"] if weighed else []
-            if not 1 <= int(what) <= len(steps):
-                raise FileProblem(f'Look "{name}" was given {len(steps)} steps; there is no step {what}.')
-            step = steps[int(what) - 1]
-            what, act = f"{step['do']} {step['amount']}".strip(), act or step["act"]
-        looks.add_deed(archive, look_id, on_date, what, act, clock.now())
-    click.echo(f"Kept: {what}")
+            wrong = [word for word in words if not 1 <= int(word) <= len(steps)]
+            if wrong:
+                raise FileProblem(f'Look "{name}" was given {len(steps)} steps; there is no step {listed(wrong)}.')
+            some = [steps[int(word) - 1] for word in words]
+            deeds = [(f"{step['do']} {step['amount']}".strip(), act or step["act"]) for step in some]
+        looks.add_deeds(archive, look_id, on_date, deeds, clock.now())
+    for what, _ in deeds:
+        click.echo(f"Kept: {what}")
     return Status.DONE
 
 
@@ -68,7 +72,9 @@ def outcome(
     """Keep what it turned out to be."""
     catalog = Catalog(knowledge_in_force(house))
     on_date = _on(on)
-    named_causes = [] if list(causes) == [NOTHING] else list(causes)
+    named_causes = [cause for cause in dict.fromkeys(causes) if cause != NOTHING]
+    if named_causes and NOTHING in causes:
+        raise FileProblem(f"Say either  {NOTHING}  or causes, not both.")
     unknown = [c for c in named_causes if c not in catalog.causes]
     if unknown:
         told = " ".join(f'"{c}" is not a cause{nearest(c, catalog.causes)}.' for c in unknown)
@@ -84,13 +90,20 @@ def outcome(
     return Status.DONE
 
 
-def note(named: str | None, name: str, text: str, on: str | None) -> Status:
+def note(named: str | None, name: str, words: Sequence[str], on: str | None) -> Status:
     """Keep a note."""
-    on_date = _on(on)
+    text, on_date = _said(words, "the note"), _on(on)
     with opened(named, writable=True) as archive:
         looks.add_note(archive, looks.find(archive, name), on_date, text, clock.now())
     click.echo("Kept.")
     return Status.DONE
+
+
+def _said(words: Sequence[str], what: str) -> str:
+    text = " ".join(words).strip()
+    if not text:
+        raise FileProblem(f"Nothing was said; expected {what}.")
+    return text
 
 
 def _on(on: str | None) -> str:

@@ -23,6 +23,8 @@ from .store import Archive
 
 KIND_WEIGHT = {"sign": 1.0, "holds": 0.6, "no": 0.25, "style": 0.5, "family": 0.3, "week": 0.3}
 """What a shared mark of each kind is worth: judgement, no source."""
+FRAME = frozenset({"style", "family", "week"})
+"""Kinds of mark that say which cheese it is, and nothing of its rind."""
 CONTRARY = 0.5
 """What a sign there on one side and not there on the other takes away, as a share of its weight."""
 
@@ -96,8 +98,10 @@ def alike(
     lengths = np.array([len(b) // 4 for b in bodies])
     weights = _weights(ids, flat, len(bodies), aside)
     gain = np.zeros(len(weights))
+    shown = np.zeros(len(weights))
     for name in marks:
         gain[ids[name]] = weights[ids[name]] ** 2
+        shown[ids[name]] = 0.0 if name.partition(" ")[0] in FRAME else weights[ids[name]]
         other = ids.get(_opposite(name))
         if other is not None:
             gain[other] = -CONTRARY * max(weights[ids[name]], weights[other]) ** 2
@@ -106,6 +110,8 @@ def alike(
     norm = np.sqrt(_sums(weights[flat] ** 2, starts, lengths))
     own = math.sqrt(sum(weights[ids[name]] ** 2 for name in marks))
     likeness = np.where(norm > 0, score / np.maximum(norm * own, 1e-12), 0.0)
+    # Two cheeses of a kind, and nothing more, are not alike.
+    likeness[_sums(shown[flat], starts, lengths) == 0] = 0.0
     if leave is not None:
         own_row = np.flatnonzero(np.fromiter((row[0] for row in rows), dtype=np.int64, count=len(rows)) == leave)
         likeness[own_row] = -1.0

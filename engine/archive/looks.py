@@ -212,10 +212,13 @@ def record_of(archive: Archive, look_id: int) -> Record:
     return record
 
 
-def add_deed(archive: Archive, look_id: int, on_date: str, what: str, act: str, at: str) -> None:
-    """Keep what was done after a look; ``act`` is an act of the knowledge, or nothing."""
+def add_deeds(archive: Archive, look_id: int, on_date: str, deeds: Sequence[tuple[str, str]], at: str) -> None:
+    """Keep what was done after a look: words, and an act of the knowledge or nothing."""
     with archive.change() as db:
-        db.execute("INSERT INTO deed (look_id, on_date, what, act) VALUES (?, ?, ?, ?)", (look_id, on_date, what, act))
+        db.executemany(
+            "INSERT INTO deed (look_id, on_date, what, act) VALUES (?, ?, ?, ?)",
+            [(look_id, on_date, what, act) for what, act in deeds],
+        )
         db.execute("UPDATE look SET changed_at = ? WHERE id = ?", (at, look_id))
         archive.touch("look", look_id)
 

@@ -78,7 +78,7 @@ def stock(archive: Archive, diagnoser: Diagnoser, number: int, seed: int, learnt
             body = weighed_of(d, "washed", str(given["style"]), float(str(given["age_days"])))
             looks.finish(archive, look_id, body, later(day, 3), at)
         if rng.random() < 0.5:
-            looks.add_deed(archive, look_id, day, rng.choice(TEXTS), rng.choice(["", "wash"]), at)
+            looks.add_deeds(archive, look_id, day, [(rng.choice(TEXTS), rng.choice(["", "wash"]))], at)
         if rng.random() < 0.5:
             looks.add_note(archive, look_id, day, rng.choice(TEXTS), at)
         if rng.random() < 0.6:

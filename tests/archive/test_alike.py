@@ -169,6 +169,15 @@ def test_published_cases_are_in_the_pool(diagnoser: Diagnoser) -> None:
     assert sum(bool(case.causes) for case in found) > len(found) // 2
 
 
+def test_two_cheeses_of_a_kind_are_not_alike_by_that(archive: Archive) -> None:
+    frame = {"family washed", "style small_soft", "week 3"}
+    case = Case("Invented", frozenset({*frame, "sign cracks"}), (), (), "", "")
+    assert alike(archive, frozenset({*frame, "sign slimy_wet"}), (case,)) == []
+    found = alike(archive, frozenset({*frame, "sign cracks"}), (case,))
+    assert [one.case for one in found] == [case]
+    assert found[0].likeness == pytest.approx(1)
+
+
 def test_what_bears_on_no_cause_makes_nothing_alike(archive: Archive, diagnoser: Diagnoser) -> None:
     stock(archive, diagnoser, 12, 4, learnt=False)
     aside = beside_the_point(diagnoser.catalog)

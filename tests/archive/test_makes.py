@@ -116,7 +116,7 @@ def test_the_course_of_a_wheel(archive: Archive, wheel: Wheel, diagnoser: Diagno
     again: dict[str, Value] = {"family": "washed", "style": "small_soft", "age_days": 17.0, "wash_interval_days": 4.0}
     again |= {"weight_g": 560.0, "slimy_wet": "no", "never_dries": "yes", "lid_drops": "clear", "pooled": "clear"}
     look(archive, diagnoser, wheel.id, "2026-09-20", again)
-    looks.add_deed(archive, first, "2026-09-11", "aired it", "air", AT)
+    looks.add_deeds(archive, first, "2026-09-11", [("aired it", "air")], AT)
     found = course(archive, diagnoser.catalog, wheel.id)
     assert [r.looked_on for r in found.looks] == ["2026-09-10", "2026-09-20"]
     assert [(r.question.id, r.values) for r in found.signs] == [

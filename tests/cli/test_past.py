@@ -130,6 +130,17 @@ def test_filters_and_json(followed: At) -> None:
     assert record["weighed"]["causes"]
 
 
+def test_several_steps_are_kept_each_by_itself(followed: At) -> None:
+    told = followed("past", "did", "day 10", "2", "1").splitlines()
+    kept = json.loads(followed("past", "show", "day 10", "--json"))
+    assert [f"Kept: {deed['what']}" for deed in kept["deeds"][-2:]] == told
+    assert len(told) == 2
+    steps = [f"{step['do']} {step['amount']}".strip() for step in kept["weighed"]["today"]]
+    assert [deed["what"] for deed in kept["deeds"][-2:]] == [steps[1], steps[0]]
+    followed("past", "did", "day 10", "2", "cm of gap under the lid")
+    assert json.loads(followed("past", "show", "day 10", "--json"))["deeds"][-1]["what"] == "2 cm of gap under the lid"
+
+
 def test_two_makes_side_by_side(followed: At) -> None:
     followed("make", "autumn", "--new", "--meant", "small_soft", "--milk", "one cow", "--fact", "milk_heat=raw")
     text = " ".join(followed("past", "compare", "spring", "autumn", "--makes").split())
@@ -205,6 +216,10 @@ def test_replay_says_what_changed(followed: At, program: Program, tmp_path: Path
         (("past", "list", "--family", "washd"), 'did you mean "washed"?'),
         (("past", "outcome", "day 10", "box_to_wet", "--known-by", "own"), 'did you mean "box_too_wet"?'),
         (("past", "did", "day 10", "99"), "there is no step 99"),
+        (("past", "did", "day 10", "1", "98", "99"), "there is no step 98 or 99"),
+        (("past", "did", "day 10", " "), "Nothing was said; expected what was done"),
+        (("past", "note", "day 10", ""), "Nothing was said; expected the note"),
+        (("past", "outcome", "day 10", "nothing", "box_too_wet", "--known-by", "own"), "not both"),
         (("past", "did", "day 10", "aired", "--on", "31.10."), "is not a date"),
         (("past", "seen", "day 27", "better"), "not waiting"),
         (("past", "wheel", "spring"), "more than one wheel"),
