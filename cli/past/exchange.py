@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import csv
 import os
 import sys
 import tempfile
-from collections.abc import Callable
-from functools import partial
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TextIO
 
 import click
 
-from ...engine.archive import exchange
+from ...engine.archive import exchange, table
+from ...engine.archive.daybook import Record
 from ...engine.archive.store import Archive, open_archive
 from ...engine.catalog import Catalog
 from ...engine.errors import FileProblem
@@ -21,8 +20,10 @@ from ..context import archive_path, knowledge_in_force
 from ..status import Status
 from .looks import counted, opened
 
-_Writer = Callable[[Archive, bool, str, TextIO | None], None]
 FORMS = {".jsonl": "jsonl", ".ndjson": "jsonl", ".csv": "csv", ".parquet": "parquet"}
+
+
+NEEDED = "Parquet needs pyarrow: pip install 'rindwright[institute]'"
 
 
 def export(named: str | None, house: Path | None, file: str, form: str | None, without_words: bool) -> Status:
@@ -32,13 +33,12 @@ def export(named: str | None, house: Path | None, file: str, form: str | None, w
         raise FileProblem(f'"{file}" does not say what to write; end it in .jsonl, .csv or .parquet, or say --as.')
     if form == "parquet" and file == "-":
         raise FileProblem("Parquet is not written to standard output; name a file.")
-    writers: dict[str, _Writer] = {"jsonl": _jsonl, "csv": partial(_csv, house), "parquet": partial(_parquet, house)}
-    writer = writers[form]
+    catalog = Catalog(knowledge_in_force(house))
     with opened(named) as archive:
         if file == "-":
-            writer(archive, not without_words, "-", sys.stdout)
+            _text(archive, catalog, form, not without_words, sys.stdout)
         else:
-            _whole(Path(file), lambda place: writer(archive, not without_words, place, None))
+            _whole(Path(file), lambda place: _to_file(archive, catalog, form, not without_words, place))
     return Status.DONE
 
 
@@ -62,54 +62,41 @@ def _whole(place: Path, write: Callable[[str], None]) -> None:
     click.echo(f"Written: {place}", err=True)
 
 
-def _jsonl(archive: Archive, with_words: bool, place: str, out: TextIO | None) -> None:
-    file = out or open(place, "w", encoding="utf-8", newline="\n")  # noqa: SIM115  standard output stays open
+def _to_file(archive: Archive, catalog: Catalog, form: str, with_words: bool, place: str) -> None:
+    if form == "parquet":
+        try:
+            table.write_parquet(exchange.records(archive, with_words), catalog, place)
+        except ImportError:
+            raise FileProblem(NEEDED) from None
+        return
+    with open(place, "w", encoding="utf-8", newline="") as file:
+        _text(archive, catalog, form, with_words, file)
+
+
+def _text(archive: Archive, catalog: Catalog, form: str, with_words: bool, file: TextIO) -> None:
+    if form == "csv":
+        table.write_csv(exchange.records(archive, with_words), catalog, file)
+        return
+    for line in exchange.lines(archive, with_words):
+        file.write(line + "\n")
+
+
+def take(named: str | None, house: Path | None, file: str, form: str | None, check_only: bool) -> Status:
+    """Take an exported file in, after every record of it has been checked."""
+    form = form or FORMS.get(Path(file).suffix.casefold(), "jsonl")
     try:
-        for line in exchange.lines(archive, with_words):
-            file.write(line + "\n")
-    finally:
-        if out is None:
-            file.close()
-
-
-def _csv(house: Path | None, archive: Archive, with_words: bool, place: str, out: TextIO | None) -> None:
-    catalog = Catalog(knowledge_in_force(house))
-    file = out or open(place, "w", encoding="utf-8", newline="")  # noqa: SIM115  standard output stays open
-    try:
-        writer = csv.writer(file, lineterminator="\n")
-        writer.writerow([*exchange.TABLE_HEAD, *(f"answer_{q}" for q in catalog.questions)])
-        for row in exchange.table(archive, catalog, with_words):
-            writer.writerow(exchange.csv_cells(list(row.values())))
-    finally:
-        if out is None:
-            file.close()
-
-
-def _parquet(house: Path | None, archive: Archive, with_words: bool, place: str, _: TextIO | None) -> None:
-    catalog = Catalog(knowledge_in_force(house))
-    try:
-        exchange.write_parquet(exchange.table(archive, catalog, with_words), catalog, place)
-    except ImportError:
-        raise FileProblem("Parquet needs pyarrow: pip install 'rindwright[institute]'") from None
-
-
-def take(named: str | None, file: str, check_only: bool) -> Status:
-    """Take an exported file in, after every line of it has been checked."""
-    place = Path(file)
-    try:
-        source = place.open("rb")
+        Path(file).open("rb").close()
     except FileNotFoundError:
         raise FileProblem(f"{file} does not exist.") from None
     except OSError as error:
         raise FileProblem(f"{file} cannot be read: {error.strerror or 'unknown error'}.") from None
-    with source:
-        total = sum(1 for _ in exchange.read_lines(source, file))
-        if check_only:
-            click.echo(f"No fault found: {counted(total, 'record')}.")
-            return Status.DONE
-        source.seek(0)
-        with open_archive(archive_path(named)) as archive:
-            found = exchange.take(archive, exchange.read_lines(source, file))
+    catalog = Catalog(knowledge_in_force(house))
+    total = sum(1 for _ in _read(file, form, catalog))
+    if check_only:
+        click.echo(f"No fault found: {counted(total, 'record')}.")
+        return Status.DONE
+    with open_archive(archive_path(named)) as archive:
+        found = exchange.take(archive, _read(file, form, catalog))
     click.echo(
         f"Taken: {counted(found.makes, 'make')}, {counted(found.looks, 'look')}. "
         f"{counted(found.known, 'record')} known already."
@@ -117,3 +104,17 @@ def take(named: str | None, file: str, check_only: bool) -> Status:
     if found.lessons_passed_over:
         click.echo("What was learnt elsewhere is not taken over: it is its maker's own.")
     return Status.DONE
+
+
+def _read(file: str, form: str, catalog: Catalog) -> Iterator[Record]:
+    if form == "parquet":
+        try:
+            yield from table.read_parquet(file, file, catalog)
+        except ImportError:
+            raise FileProblem(NEEDED) from None
+    elif form == "csv":
+        with open(file, encoding="utf-8-sig", newline="") as text:
+            yield from table.read_csv(text, file, catalog)
+    else:
+        with open(file, "rb") as raw:
+            yield from exchange.read_lines(raw, file)

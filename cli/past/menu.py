@@ -222,7 +222,7 @@ def replay(
     "form",
     type=click.Choice(["jsonl", "csv", "parquet"]),
     default=None,
-    help="jsonl: everything, to be imported again; csv and parquet: a table, one row a look. By the file's ending.",
+    help="jsonl: one record a line; csv and parquet: a table, one row a record. By the file's ending.",
 )
 @click.option("--without-words", is_flag=True, help="Leave out notes, free words and names of your own.")
 @house_option
@@ -236,13 +236,21 @@ def export(file: str, form: str | None, without_words: bool, archive: str | None
 
 @past.command("import")
 @click.argument("file")
+@click.option(
+    "--as",
+    "form",
+    type=click.Choice(["jsonl", "csv", "parquet"]),
+    default=None,
+    help="Its form, whatever its ending.",
+)
 @click.option("--check-only", is_flag=True, help="Check the file, and take nothing.")
+@house_option
 @archive_option
-def import_(file: str, check_only: bool, archive: str | None) -> None:
-    """Take looks and makes from an exported file (JSON Lines), after checking every line."""
+def import_(file: str, form: str | None, check_only: bool, archive: str | None, house: Path | None) -> None:
+    """Take looks and makes from an exported file, after checking every record."""
     from .exchange import take as run
 
-    sys.exit(run(archive, file, check_only))
+    sys.exit(run(archive, house, file, form, check_only))
 
 
 @past.command()

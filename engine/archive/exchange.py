@@ -1,4 +1,4 @@
-"""Archives in and out: JSON Lines for everything, and one table (CSV, Parquet) with a row for each look.
+"""Archives in and out as records: JSON Lines, and what is checked before a record is taken.
 
 The first line of a JSON Lines file names the format and its version; every further line is one record. Writing
 an archive and taking it into an empty one gives the same archive, and the same bytes when it is written again.
@@ -6,16 +6,14 @@ an archive and taking it into an empty one gives the same archive, and the same 
 
 from __future__ import annotations
 
+import contextlib
 import json
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import IO, Any
 
-from ..answers import as_text
-from ..catalog import Catalog
 from ..errors import AnswersError, Fault
 from .daybook import Record, as_json, digest_of
-from .looks import fitting
 from .records import learnt_record, look_record, make_record
 from .store import Archive
 
@@ -38,13 +36,19 @@ class Taken:
     lessons_passed_over: int
 
 
-def lines(archive: Archive, with_words: bool = True) -> Iterator[str]:
-    """An archive as JSON Lines, makes first. Without words: no notes, no free text, no names of one's own."""
-    yield as_json({"schema": SCHEMA})
+def records(archive: Archive, with_words: bool = True) -> Iterator[Record]:
+    """Every record, makes first. Without words: no notes, no free text, no names of one's own."""
     for kind, record_of in (("make", make_record), ("look", look_record), ("learnt", learnt_record)):
         for (id,) in archive.db.execute(f"SELECT id FROM {kind} ORDER BY id").fetchall():
             record = record_of(archive.db, id)
-            yield as_json(record if with_words else _wordless(record))
+            yield record if with_words else _wordless(record)
+
+
+def lines(archive: Archive, with_words: bool = True) -> Iterator[str]:
+    """An archive as JSON Lines."""
+    yield as_json({"schema": SCHEMA})
+    for record in records(archive, with_words):
+        yield as_json(record)
 
 
 def _wordless(record: Record) -> Record:
@@ -86,17 +90,24 @@ def _unsigned(weighed: Record) -> Record:
 
 def read_lines(file: IO[bytes], name: str) -> Iterator[Record]:
     """The records of a JSON Lines file, each checked. Raises ``AnswersError`` with every fault and its line."""
+    head: Any = None
+    with contextlib.suppress(ValueError, RecursionError):
+        head = json.loads(file.readline(LINE_CAP))
+    if head != {"schema": SCHEMA}:
+        raise AnswersError([Fault(name, 1, 1, f'Expected {{"schema":"{SCHEMA}"}} on the first line.')])
+    yield from without_faults(checked(raw, name, number) for number, raw in enumerate(_raw_lines(file), 2))
+
+
+def without_faults(found: Iterable[Record | list[Fault]]) -> Iterator[Record]:
+    """Records up to the first fault; at the end ``AnswersError`` with every fault."""
     faults: list[Fault] = []
-    count = 0
-    for number, raw in enumerate(_raw_lines(file), 1):
-        record = _checked(raw, name, number, faults)
-        if record is not None and not faults:
-            yield record
-        count = number
+    for one in found:
+        if isinstance(one, list):
+            faults += one
+        elif not faults:
+            yield one
         if len(faults) >= MOST_FAULTS:
             break
-    if not count:
-        faults.append(Fault(name, 1, 1, f'There is nothing here; expected {{"schema":"{SCHEMA}"}} on the first line.'))
     if faults:
         raise AnswersError(faults)
 
@@ -108,24 +119,16 @@ def _raw_lines(file: IO[bytes]) -> Iterator[bytes]:
             return
 
 
-def _checked(raw: bytes, name: str, number: int, faults: list[Fault]) -> Record | None:
-    def fault(sentence: str) -> None:
-        faults.append(Fault(name, number, 1, sentence))
-
+def checked(raw: bytes, name: str, number: int) -> Record | list[Fault]:
+    """One record as it stands in a file, or what is wrong with it."""
     if len(raw) > LINE_CAP:
-        fault(f"This line is longer than {LINE_CAP >> 20} MB; expected one record a line.")
-        return None
+        return [Fault(name, number, 1, f"This line is longer than {LINE_CAP >> 20} MB; expected one record a line.")]
     try:
         data = json.loads(raw.decode("utf-8"), object_pairs_hook=_once, parse_constant=_refuse)
     except (ValueError, RecursionError) as error:
         why = str(error).split(":")[0] if not isinstance(error, UnicodeDecodeError) else "it is not text in UTF-8"
-        fault(f"This is not JSON: {why or 'nested too deeply'}.")
-        return None
-    if number == 1:
-        if data != {"schema": SCHEMA}:
-            fault(f'Expected {{"schema":"{SCHEMA}"}} on the first line.')
-        return None
-    return _valid(data, fault)
+        return [Fault(name, number, 1, f"This is not JSON: {why or 'nested too deeply'}.")]
+    return _valid(data, lambda sentence: Fault(name, number, 1, sentence))
 
 
 def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -139,7 +142,7 @@ def _refuse(constant: str) -> Any:
     raise ValueError(f"{constant} is not a number that can be used")
 
 
-def _valid(data: Any, fault: Callable[[str], None]) -> Record | None:
+def _valid(data: Any, fault: Callable[[str], Fault]) -> Record | list[Fault]:
     from pydantic import ValidationError
 
     from .shapes import LINE
@@ -147,14 +150,14 @@ def _valid(data: Any, fault: Callable[[str], None]) -> Record | None:
     try:
         LINE.validate_python(data)
     except ValidationError as error:
+        faults = []
         for one in error.errors(include_url=False)[:5]:
             place = ".".join(str(part) for part in one["loc"] if part not in ("look", "make", "learnt"))
-            fault(f"{place + ': ' if place else ''}{one['msg'].removeprefix('Value error, ')}.")
-        return None
+            faults.append(fault(f"{place + ': ' if place else ''}{one['msg'].removeprefix('Value error, ')}."))
+        return faults
     digest = digest_of(data)
     if data.get("digest") not in (None, digest):
-        fault("The record is not what its digest says; leave the digest out if you changed it on purpose.")
-        return None
+        return [fault("The record is not what its digest says; leave the digest out if you changed it on purpose.")]
     return {**data, "digest": digest}
 
 
@@ -193,83 +196,3 @@ def take(archive: Archive, records: Iterable[Record], check_only: bool = False) 
             put()
     put()
     return Taken(counts["make"], counts["look"], known, passed_over)
-
-
-TABLE_HEAD = (
-    "look", "looked_on", "make", "wheel", "family", "style", "age_days", "verdict", "first_cause",
-    "first_probability", "outcome", "known_by", "all_else_excluded", "taste", "due_on", "result",
-)  # fmt: skip
-
-
-def table(archive: Archive, catalog: Catalog, with_words: bool = True) -> Iterator[dict[str, str | float | None]]:
-    """One flat row for each look: the head, then an ``answer_QUESTION`` for every question."""
-    ids = [row[0] for row in archive.db.execute("SELECT id FROM look ORDER BY id")]
-    titles = {
-        uid: (make, wheel)
-        for uid, make, wheel in archive.db.execute(
-            "SELECT wheel.uid, make.name, wheel.name FROM wheel JOIN make ON make.id = make_id"
-        )
-    }
-    for id in ids:
-        record = look_record(archive.db, id)
-        record = record if with_words else _wordless(record)
-        make, wheel = titles.get(record["wheel"], ("", "")) if with_words else ("", record["wheel"] or "")
-        outcome = record["outcomes"][-1] if record["outcomes"] else None
-        follow = record["follow_up"] or {"due_on": None, "result": None}
-        row: dict[str, str | float | None] = {
-            "look": record["name"],
-            "looked_on": record["looked_on"],
-            "make": make,
-            "wheel": wheel,
-            **{key: record[key] for key in ("family", "style", "age_days", "verdict", "first_cause")},
-            "first_probability": record["first_probability"],
-            "outcome": (" ".join(outcome["causes"]) or "nothing") if outcome else None,
-            "known_by": outcome["known_by"] if outcome else None,
-            "all_else_excluded": ("yes" if outcome["complete"] else "no") if outcome else None,
-            "taste": outcome["taste"] if outcome else None,
-            "due_on": follow["due_on"],
-            "result": follow["result"],
-        }
-        said = {q: v for q, v, _ in fitting(catalog, record["answers"])}
-        for question in catalog.questions.values():
-            value = said.get(question.id)
-            if value is None or isinstance(value, float):
-                row[f"answer_{question.id}"] = value
-            else:
-                row[f"answer_{question.id}"] = None if question.kind == "number" else as_text(value)
-        yield row
-
-
-def csv_cells(row: Sequence[str | float | None]) -> list[str]:
-    """Cells of a CSV row. A text that a spreadsheet would run as a formula gets an apostrophe in front."""
-    found = []
-    for cell in row:
-        if cell is None:
-            found.append("")
-        elif isinstance(cell, float):
-            found.append(f"{cell:.10g}")
-        else:
-            found.append("'" + cell if cell[:1] in ("=", "+", "-", "@", "\t", "\r") else cell)
-    return found
-
-
-def write_parquet(rows: Iterator[dict[str, str | float | None]], catalog: Catalog, place: str) -> int:
-    """The table as Parquet, in batches; rows written. Needs ``pyarrow`` (extra ``institute``)."""
-    import pyarrow as pa
-    import pyarrow.parquet as pq
-
-    numbers = {"age_days", "first_probability"}
-    numbers |= {f"answer_{q.id}" for q in catalog.questions.values() if q.kind == "number"}
-    names = [*TABLE_HEAD, *(f"answer_{q}" for q in catalog.questions)]
-    schema = pa.schema([(n, pa.float64() if n in numbers else pa.string()) for n in names])
-    count = 0
-    with pq.ParquetWriter(place, schema, compression="zstd") as writer:
-        batch: list[dict[str, str | float | None]] = []
-        for row in rows:
-            batch.append(row)
-            count += 1
-            if len(batch) == 5_000:
-                writer.write_table(pa.Table.from_pylist(batch, schema=schema))
-                batch = []
-        writer.write_table(pa.Table.from_pylist(batch, schema=schema))
-    return count

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from rindwright.engine.archive import exchange, listing, looks
+from rindwright.engine.archive import exchange, listing, looks, table
 from rindwright.engine.archive.mending import check
 from rindwright.engine.archive.store import Archive, open_archive
 from rindwright.engine.diagnosis import Diagnoser
@@ -157,7 +157,8 @@ def test_damaged_bytes_are_refused(stocked: bytes, seed: int) -> None:
 @pytest.mark.parametrize(
     ("body", "sentence"),
     [
-        (b"", "nothing here"),
+        (b"", "on the first line"),
+        (b"look,looked_on\n" * 90, "on the first line"),
         (b'{"schema":"other/9"}\n', "on the first line"),
         (b'{"schema":"rindwright-archive/1"}\n{"kind":"look"}\n', "file:2:1: "),
         (b'{"schema":"rindwright-archive/1"}\n' + b"[" * 100_000 + b"\n", "not JSON"),
@@ -180,27 +181,113 @@ def test_a_look_at_a_wheel_that_is_nowhere(stocked: bytes, archive: Archive) -> 
     assert listing.count(archive) == 0
 
 
+def as_csv(archive: Archive, diagnoser: Diagnoser, with_words: bool = True) -> str:
+    out = io.StringIO()
+    table.write_csv(exchange.records(archive, with_words), diagnoser.catalog, out)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize("with_words", [True, False])
+def test_csv_is_a_round_trip(
+    stocked: bytes, archive: Archive, diagnoser: Diagnoser, tmp_path: Path, with_words: bool
+) -> None:
+    taken(archive, stocked)
+    text = as_csv(archive, diagnoser, with_words)
+    with open_archive(tmp_path / "other.db") as other:
+        found = exchange.take(other, table.read_csv(io.StringIO(text), "file", diagnoser.catalog))
+        assert (found.makes, found.looks) == (6, 24)
+        assert exported(other) == exported(archive, with_words)
+        assert as_csv(other, diagnoser) == text
+
+
 def test_csv_rows_and_no_formulas(stocked: bytes, archive: Archive, diagnoser: Diagnoser) -> None:
     taken(archive, stocked)
-    out = io.StringIO()
-    writer = csv.writer(out)
-    for row in exchange.table(archive, diagnoser.catalog):
-        writer.writerow(exchange.csv_cells(list(row.values())))
-    rows = list(csv.reader(io.StringIO(out.getvalue())))
-    assert len(rows) == 24
-    assert {len(row) for row in rows} == {len(exchange.TABLE_HEAD) + len(diagnoser.catalog.questions)}
-    assert exchange.csv_cells(["=1+1", -1.5, None, "@x", "plain"]) == ["'=1+1", "-1.5", "", "'@x", "plain"]
+    rows = list(csv.DictReader(io.StringIO(as_csv(archive, diagnoser))))
+    assert [row["kind"] for row in rows] == ["make"] * 6 + ["look"] * 24 + ["learnt"]
+    for row in rows[6:-1]:
+        record = json.loads(row["record"])
+        assert (row["look"].removeprefix("'"), row["looked_on"]) == (record["name"], record["looked_on"])
+        said = {question: value for question, value, _ in record["answers"]}
+        assert row["answer_slimy_wet"] == said.get("slimy_wet", "")
+        assert float(row["age_days"] or -1) == (record["age_days"] if record["age_days"] is not None else -1)
+    assert any(row["wheel"] for row in rows[6:])
+    assert table.csv_cells(["=1+1", -1.5, None, "@x", "plain"]) == ["'=1+1", "-1.5", "", "'@x", "plain"]
+
+
+def test_a_table_is_checked_like_everything_else(stocked: bytes, archive: Archive, diagnoser: Diagnoser) -> None:
+    taken(archive, stocked)
+    text = as_csv(archive, diagnoser)
+    rows = list(csv.reader(io.StringIO(text)))
+
+    def faults(changed: str | list[list[str]]) -> str:
+        if isinstance(changed, list):
+            out = io.StringIO()
+            csv.writer(out, lineterminator="\n").writerows(changed)
+            changed = out.getvalue()
+        with pytest.raises(AnswersError) as error:
+            list(table.read_csv(io.StringIO(changed), "file", diagnoser.catalog))
+        return str(error.value)
+
+    def with_cell(row: int, column: str, cell: str) -> list[list[str]]:
+        place = rows[0].index(column)
+        return [[cell if (r, c) == (row, place) else old for c, old in enumerate(line)] for r, line in enumerate(rows)]
+
+    assert 'style says "tilsit"' in faults(with_cell(9, "style", "tilsit"))
+    assert faults(with_cell(9, "style", "tilsit")).startswith("file:10:1: ")
+    assert 'answer_sticks_mat says "clear"' in faults(with_cell(12, "answer_sticks_mat", "clear"))
+    assert "not JSON" in faults(with_cell(3, "record", "{"))
+    assert "digest" in faults(with_cell(3, "record", rows[3][-1].replace('"revision":', '"revision":1')))
+    assert 'column "record"' in faults([line[:-1] for line in rows])
+    assert 'column "record"' in faults("")
+    assert 'column "record"' in faults([rows[0] + ["look"], *rows[1:]])
+    assert "cells; expected" in faults([*rows[:4], rows[4][1:], *rows[5:]])
+    assert "not CSV" in faults(text[: len(text) - 40])
+    assert "not CSV" in faults(text + '"' + "x" * (2 << 20) + '"\n')
+    two = faults([*rows[:4], rows[4][1:], *with_cell(9, "style", "tilsit")[5:]])
+    assert len(two.splitlines()) == 2
+
+
+def test_columns_of_other_knowledge_are_passed_over(stocked: bytes, archive: Archive, diagnoser: Diagnoser) -> None:
+    taken(archive, stocked)
+    rows = list(csv.reader(io.StringIO(as_csv(archive, diagnoser))))
+    more = [["answer_gone_by_now", *rows[0]], *(["yes", *row] for row in rows[1:])]
+    less = [row[:30] + row[31:] for row in rows]
+    for changed in (more, less):
+        out = io.StringIO()
+        csv.writer(out).writerows(changed)
+        out.seek(0)
+        found = list(table.read_csv(out, "file", diagnoser.catalog))
+        assert found == list(exchange.read_lines(io.BytesIO(stocked), "file"))
 
 
 @pytest.mark.skipif(importlib.util.find_spec("pyarrow") is None, reason="pyarrow is not installed")
-def test_parquet_holds_the_same_table(stocked: bytes, archive: Archive, diagnoser: Diagnoser, tmp_path: Path) -> None:
+def test_parquet_is_a_round_trip(stocked: bytes, archive: Archive, diagnoser: Diagnoser, tmp_path: Path) -> None:
+    import pyarrow as pa
     import pyarrow.parquet as pq
 
     taken(archive, stocked)
     place = str(tmp_path / "looks.parquet")
-    rows = list(exchange.table(archive, diagnoser.catalog))
-    assert exchange.write_parquet(iter(rows), diagnoser.catalog, place) == 24
-    assert pq.read_table(place).to_pylist() == rows
+    table.write_parquet(exchange.records(archive), diagnoser.catalog, place)
+    rows = table.Rows(diagnoser.catalog)
+    assert pq.read_table(place).to_pylist() == [rows.of(record) for record in exchange.records(archive)]
+    with open_archive(tmp_path / "other.db") as other:
+        exchange.take(other, table.read_parquet(place, "file", diagnoser.catalog))
+        assert exported(other) == stocked
+
+    def refused() -> str:
+        with pytest.raises(AnswersError) as error:
+            list(table.read_parquet(place, "file", diagnoser.catalog))
+        return str(error.value)
+
+    whole = pq.read_table(place)
+    pq.write_table(
+        whole.set_column(whole.column_names.index("style"), "style", pa.array(["tilsit"] * len(whole))), place
+    )
+    assert 'style says "tilsit"' in refused()
+    pq.write_table(whole.drop_columns(["record"]), place)
+    assert 'column "record"' in refused()
+    Path(place).write_bytes(b"PAR1 and nothing more")
+    assert "not Parquet" in refused()
 
 
 def test_makes_changed_on_both_sides_keep_the_wheels_of_both(archive: Archive, tmp_path: Path) -> None:

@@ -5,6 +5,7 @@ The make, its wheels and all that is said of them are invented.
 
 from __future__ import annotations
 
+import importlib.util
 import json
 import shutil
 import sqlite3
@@ -167,8 +168,18 @@ def test_out_and_in_again(followed: At, program: Program, tmp_path: Path) -> Non
     assert "Taken: 1 make, 3 looks" in followed("past", "import", str(place), "--archive", other)
     again = program("past", "export", "-", RINDWRIGHT_ARCHIVE=other)
     assert again.stdout == text
-    followed("past", "export", str(tmp_path / "out.csv"))
-    assert (tmp_path / "out.csv").read_text(encoding="utf-8").startswith("look,looked_on,make,wheel")
+    for number, form in enumerate(("csv", "parquet")):
+        if form == "parquet" and importlib.util.find_spec("pyarrow") is None:
+            continue
+        followed("past", "export", str(tmp_path / f"out.{form}"))
+        other = str(tmp_path / f"other {number}.db")
+        followed("past", "import", str(tmp_path / f"out.{form}"), "--archive", other)
+        assert program("past", "export", "-", RINDWRIGHT_ARCHIVE=other).stdout == text
+    with (tmp_path / "out.csv").open(encoding="utf-8") as file:
+        assert file.readline().startswith("kind,look,looked_on,make,wheel,")
+    wrong = program("past", "import", str(tmp_path / "out.csv"), "--as", "jsonl")
+    assert wrong.returncode == 3
+    assert len(wrong.stderr.splitlines()) == 1
     place.write_text(text.replace("small_soft", "small_sofa", 1), encoding="utf-8")
     refused = program("past", "import", str(place))
     assert refused.returncode == 3
