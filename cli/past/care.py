@@ -44,6 +44,8 @@ def check(named: str | None) -> Status:
         click.echo("Make it whole again: rindwright past mend", err=True)
         return Status.INVALID
     click.echo(f"Sound: {counted(found.makes, 'make')}, {counted(found.looks, 'look')}.")
+    if found.waiting:
+        click.echo(f"Still in the daybook, and taken up by the next look or note: {counted(found.waiting, 'change')}.")
     return Status.DONE
 
 

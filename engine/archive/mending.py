@@ -29,6 +29,8 @@ class Checked:
     makes: int
     looks: int
     faults: tuple[str, ...]
+    waiting: int = 0
+    """Changes in the daybook that the next command that writes takes up: a save was broken off."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +51,7 @@ def check(archive: Archive, progress: Progress = lambda done, of: None) -> Check
     with contextlib.suppress(*BROKEN):
         seen = {kind: archive.db.execute(f"SELECT count(*) FROM {kind}").fetchone()[0] for kind in seen}
     done, total = 0, sum(seen.values())
+    waiting: dict[str, Record] = {}
     try:
         faults += [row[0] for row in archive.db.execute("PRAGMA integrity_check(20)") if row[0] != "ok"]
         faults += [f"a row of {row[0]} points nowhere" for row in archive.db.execute("PRAGMA foreign_key_check")]
@@ -62,12 +65,15 @@ def check(archive: Archive, progress: Progress = lambda done, of: None) -> Check
                     faults.append(f'{kind} "{name}" is not what was saved')
                 else:
                     revisions[uid] = record["revision"]
+        waiting = archive.keep.latest(after=archive.number())
         for uid, record in archive.keep.latest().items():
+            if uid in waiting:
+                continue
             if record["kind"] != "learnt" and revisions.get(uid, -1) < record["revision"]:
                 faults.append(f'{record["kind"]} "{record["name"]}" is older than the daybook, or missing')
     except (*BROKEN, ValueError, TypeError) as error:
         faults.append(str(error))
-    return Checked(seen["make"], seen["look"], tuple(dict.fromkeys(faults)))
+    return Checked(seen["make"], seen["look"], tuple(dict.fromkeys(faults)), len(waiting))
 
 
 def mend(path: Path, stamp: str) -> Mended:

@@ -140,10 +140,14 @@ def test_a_change_that_reached_only_the_daybook_is_taken_up(archive: Archive) ->
     for tail in ("-wal", "-shm"):
         archive.path.with_name(archive.path.name + tail).unlink(missing_ok=True)
     shutil.copy(archive.path.with_suffix(".old"), archive.path)
+    with open_archive(archive.path, writable=False) as before:
+        assert (check(before).faults, check(before).waiting) == ((), 2)  # late, not lost
     with open_archive(archive.path) as again:
         assert looks.record_of(again, 1)["notes"][0]["text"] == "late"
         assert looks.find(again, "second")
-        assert not check(again).faults
+        assert (check(again).faults, check(again).waiting) == ((), 0)
+        again.db.execute("DELETE FROM look WHERE name = 'second'")
+        assert check(again).faults == ('look "second" is older than the daybook, or missing',)
 
 
 def filled(path: Path, looks_before: int = 12, looks_after: int = 12) -> list[str]:
