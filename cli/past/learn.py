@@ -67,12 +67,11 @@ def run(named: str | None, house: Path | None, take: bool, reset: bool, no_color
         with progress_line("Looks tried") as tell:
             found = learn_from(catalog, prepare(catalog, looks), tell)
         assert found is not None
-        changes = kept.corrections(catalog, found)
-        _proposal(pen, catalog, found, changes)
-        if take and changes:
+        changed = propose(pen, catalog, found)
+        if take and changed:
             kept.take(archive, catalog, found, clock.now())
             pen.line("Taken. Undo it at any time: rindwright learn --reset", "bold")
-        elif changes:
+        elif changed:
             pen.line("Nothing is changed yet. Take it: rindwright learn --take", "bold")
     return Status.DONE
 
@@ -87,7 +86,9 @@ def _standing(pen: Pen, catalog: Catalog, now: kept.Standing | None) -> None:
         pen.line(f"{counted(now.outgrown, 'correction')} no longer fit the knowledge and are not applied.")
 
 
-def _proposal(pen: Pen, catalog: Catalog, found: Learnt, changes: Sequence[Correction]) -> None:
+def propose(pen: Pen, catalog: Catalog, found: Learnt) -> bool:
+    """Tell what a lesson would change; whether it would."""
+    changes = kept.corrections(catalog, found)
     pen.line(
         f"{counted(found.looks, 'confirmed look')}, {found.complete} of them with everything else excluded. "
         "Outcomes by your own view count a fifth."
@@ -96,7 +97,7 @@ def _proposal(pen: Pen, catalog: Catalog, found: Learnt, changes: Sequence[Corre
         pen.line(
             f"They do not speak for any change: on the newest {found.held_out} looks the cited knowledge does as well."
         )
-        return
+        return False
     pen.heading("What they would change")
     _list(pen, catalog, changes)
     _together(pen, found)
@@ -107,6 +108,7 @@ def _proposal(pen: Pen, catalog: Catalog, found: Learnt, changes: Sequence[Corre
     if not found.clear:
         pen.line("So few looks cannot tell this from luck; each number moves only as far as its counts carry it.")
     pen.line("Cautions are not touched by anything learnt.")
+    return True
 
 
 def _together(pen: Pen, found: Learnt) -> None:

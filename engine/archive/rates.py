@@ -68,10 +68,12 @@ def level(ways: Iterable[Manner]) -> float:
 
 
 def shifts(counts: Mapping[str, Count], cap: float) -> dict[str, float]:
-    """Shifts in log-odds by cause, at most ``cap`` either way."""
+    """Shifts in log-odds by cause, at most ``cap`` either way; none where no look could have shown the cause."""
     ways = manners(counts.values())
-    found = {}
+    found = dict.fromkeys(counts, 0.0)
     for cause, count in counts.items():
+        if not count.of:
+            continue
         ratio = math.fsum(w.share * w.ratio(count) for w in ways)
         found[cause] = max(-cap, min(cap, math.log(ratio)))
     return found

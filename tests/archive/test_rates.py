@@ -68,6 +68,12 @@ def test_more_often_confirmed_is_never_moved_less() -> None:
     assert sorted(found.values()) == list(found.values())
 
 
+def test_a_cause_that_no_look_could_show_stays() -> None:
+    found = shifts({**named([(20, 5)] * 10), "of another rind": Count(0, 0)}, CAP)
+    assert found["of another rind"] == 0
+    assert found["cause 0"] > 1
+
+
 def test_counts_as_cited_move_next_to_nothing() -> None:
     """As in a world where the knowledge is right: two hundred draws of a hundred causes."""
     rng = np.random.default_rng(5)

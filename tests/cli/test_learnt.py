@@ -8,14 +8,19 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+from rindwright.cli.context import console
+from rindwright.cli.pen import Pen
+from rindwright.engine.archive import looks
 from rindwright.engine.archive.learn import Learnt
 from rindwright.engine.archive.learnt import NOTHING, beside, standing, take
+from rindwright.engine.archive.looks import Given
 from rindwright.engine.archive.rates import Count
 from rindwright.engine.archive.store import open_archive
 from rindwright.engine.diagnosis import Diagnoser
 from rindwright.engine.local import Local
 from rindwright.engine.reading.answers_file import read_answers
 
+from ..archive.faults import AT, weighed
 from .conftest import Program
 from .test_json import shape
 
@@ -83,3 +88,45 @@ def test_only_what_counts_for_this_cheese_is_shown(lesson: Path, diagnoser: Diag
     other = beside(replace(found, corrections=elsewhere), catalog, answers, diagnoser.chainer.run(answers))
     assert not other.links
     assert not beside(NOTHING, catalog, answers, diagnoser.chainer.run(answers)).base
+
+
+def confirm(home: Path, outcomes: list[list[str]]) -> None:
+    """A home whose archive holds a look for each outcome, everything else excluded."""
+    home.mkdir()
+    with open_archive(home / "archive.db") as archive:
+        for number, causes in enumerate(outcomes):
+            look_id, _ = looks.begin(archive, f"look {number}", "2026-10-01", AT)
+            frame = (("family", "washed", None), ("style", "small_soft", None), ("age_days", 20.0, None))
+            looks.save(archive, look_id, Given(frame), AT)
+            looks.finish(archive, look_id, weighed(), None, AT)
+            looks.add_outcome(archive, look_id, "2026-10-05", causes, "lens", True, "not tasted", AT)
+
+
+def test_what_would_change_is_told_before_it_does(program: Program, tmp_path: Path) -> None:
+    confirm(tmp_path / "home", [["box_too_wet", "stale_air", "too_warm"]] * 20)
+    text = " ".join(program("learn").stdout.split())
+    assert text.startswith("In force: the cited knowledge alone.")
+    assert "20 confirmed looks, 20 of them with everything else excluded." in text
+    assert 'Box too wet: cited "common" (2.8%), with yours ' in text
+    assert "confirmed 20.0 times where 0." in text
+    assert "All causes together were confirmed " in text
+    assert "tell this from luck" not in text
+    assert "Nothing is changed yet." in text
+    assert program("learn").stdout == program("learn").stdout
+    assert "Taken." in program("learn", "--take").stdout
+    assert "In force since" in program("learn").stdout
+    assert "Taken back" in program("learn", "--reset").stdout
+
+
+def test_a_lesson_that_may_be_luck_says_so(diagnoser: Diagnoser, capsys: pytest.CaptureFixture[str]) -> None:
+    from rindwright.cli.past.learn import propose
+
+    lesson = Learnt(Local({"box_too_wet": 0.5}), {"base box_too_wet": Count(9, 4)}, 12, 12, 2.0, 1.95, 0.1, 6)
+    luck = "So few looks cannot tell this from luck"
+    every = "All causes together were confirmed 9.0 times where 4.0 were expected"
+    for found, told in ((lesson, (True, True)), (replace(lesson, error=0.04), (False, True))):
+        propose(Pen(console(True), 200), diagnoser.catalog, found)
+        text = capsys.readouterr().out
+        assert (luck in text, every in text) == told
+    propose(Pen(console(True), 200), diagnoser.catalog, replace(lesson, counts={"base box_too_wet": Count(4.2, 4)}))
+    assert "All causes together" not in capsys.readouterr().out
