@@ -13,6 +13,8 @@ from ..engine.reading import open_knowledge
 from .screen import Screen, opened
 
 if TYPE_CHECKING:
+    from ..engine.archive.learnt import Standing
+    from ..engine.catalog import Catalog
     from ..engine.house.keeping import House
     from ..engine.model import Knowledge
 
@@ -35,6 +37,21 @@ def archive_path(named: str | None = None) -> Path:
     """The archive: as named, else ``RINDWRIGHT_ARCHIVE``, or in the user's own folder."""
     chosen = named or os.environ.get("RINDWRIGHT_ARCHIVE")
     return Path(chosen) if chosen else _home() / "archive.db"
+
+
+def standing_in(catalog: Catalog, named: str | None = None) -> Standing:
+    """What was learnt and is in force in an archive; nothing where there is none that can be read."""
+    from ..engine.archive.learnt import NOTHING, standing
+    from ..engine.archive.store import ArchiveProblem, open_archive
+
+    path = archive_path(named)
+    if not path.exists():
+        return NOTHING
+    try:
+        with open_archive(path, writable=False, create=False) as archive:
+            return standing(archive, catalog) or NOTHING
+    except ArchiveProblem:
+        return NOTHING
 
 
 def house_folder(chosen: Path | None = None) -> Path:

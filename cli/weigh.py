@@ -19,9 +19,8 @@ from ..engine.house.voices import of_question
 from ..engine.reading.answers_file import read_answers
 from ..engine.reading.nodes import SIZE_CAP, decode, read_text
 from . import as_json as shapes
-from .context import archive_path, console, knowledge_in_force, packaged_knowledge, screen_width
+from .context import archive_path, console, knowledge_in_force, packaged_knowledge, screen_width, standing_in
 from .house_words import tag
-from .past.learn import standing_in
 from .pen import Pen
 from .phrasing import noun_of
 from .report import show, taught

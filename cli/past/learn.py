@@ -11,9 +11,8 @@ from ...engine.archive.learn import FEWEST, Learnt
 from ...engine.archive.learn import learn as learn_from
 from ...engine.archive.learnt import Correction
 from ...engine.catalog import Catalog
-from ...engine.local import Local
 from .. import clock
-from ..context import archive_path, console, knowledge_in_force, screen_width
+from ..context import console, knowledge_in_force, screen_width
 from ..house_words import cause_named, sign_named
 from ..learnt_words import both
 from ..pen import Pen
@@ -24,26 +23,6 @@ from .looks import counted, opened
 LISTED = 12
 NOTED = 0.1
 """Share by which faults as a whole must be off what is expected, to be told."""
-
-
-def learnt_by(catalog: Catalog, named: str | None) -> tuple[Local, int]:
-    """Corrections in force in an archive, and from how many looks."""
-    found = standing_in(catalog, named)
-    return found.local, found.looks
-
-
-def standing_in(catalog: Catalog, named: str | None) -> kept.Standing:
-    """What is in force in an archive; nothing where there is no archive to read."""
-    from ...engine.archive.store import ArchiveProblem, open_archive
-
-    path = archive_path(named)
-    if not path.exists():
-        return kept.NOTHING
-    try:
-        with open_archive(path, writable=False, create=False) as archive:
-            return kept.standing(archive, catalog) or kept.NOTHING
-    except ArchiveProblem:
-        return kept.NOTHING
 
 
 def run(named: str | None, house: Path | None, take: bool, reset: bool, no_color: bool) -> Status:

@@ -21,9 +21,8 @@ from ...engine.house.voices import on_cause
 from ...engine.reading.answers_file import read_answers
 from ...engine.reading.nodes import read_text
 from ...engine.reasons import SHOWN as LEAST_SHOWN
-from ..context import archive_path, console, house_folder, packaged_knowledge, screen_width
+from ..context import archive_path, console, house_folder, packaged_knowledge, screen_width, standing_in
 from ..house_words import tag
-from ..past.learn import learnt_by
 from ..pen import Pen
 from ..sentences import percent
 from ..status import Status
@@ -128,7 +127,7 @@ def weighing(knowledge: Knowledge, archive: str | None) -> Diagnoser:
     """A diagnoser as the maker's own results come from it, with what past outcomes taught."""
     from ...engine.diagnosis import Diagnoser
 
-    return Diagnoser(knowledge, learnt_by(Catalog(knowledge), archive)[0])
+    return Diagnoser(knowledge, standing_in(Catalog(knowledge), archive).local)
 
 
 def summary(pen: Pen, found: Sequence[Difference]) -> None:
