@@ -62,11 +62,6 @@ def manners(counts: Iterable[Count]) -> list[Manner]:
     return [Manner(pseudo, level, math.exp(log_share - top) / total) for pseudo, level, log_share in found]
 
 
-def level(ways: Iterable[Manner]) -> float:
-    """How often faults come beside what the cited rates expect, averaged over the ways."""
-    return math.exp(math.fsum(w.share * math.log(w.level) for w in ways))
-
-
 def shifts(counts: Mapping[str, Count], cap: float) -> dict[str, float]:
     """Shifts in log-odds by cause, at most ``cap`` either way; none where no look could have shown the cause."""
     ways = manners(counts.values())

@@ -15,7 +15,6 @@ from rindwright.engine.archive.rates import (
     LEVELS,
     PSEUDO,
     Count,
-    level,
     manners,
     shifts,
 )
@@ -104,6 +103,10 @@ def test_rates_that_differ_are_found_out() -> None:
 
 
 def test_the_level_is_how_often_faults_come() -> None:
-    assert level(manners([])) == pytest.approx(1)
-    assert level(manners([Count(60, 30)] * 10)) == pytest.approx(2, rel=0.1)
-    assert level(manners([Count(1, 2)])) > 0.6  # one cause tells little
+    """It moves a cause that was never confirmed, and one cause among ten tells little of it."""
+    found = shifts({**named([(60, 30)] * 10), "never": Count(0, 0.1)}, CAP)
+    assert found["cause 0"] == pytest.approx(math.log(2), rel=0.1)
+    assert found["never"] > 0.4
+    alone = shifts({**named([(12, 2), *[(2, 2)] * 9]), "never": Count(0, 0.1)}, CAP)
+    assert alone["cause 0"] > 1
+    assert abs(alone["never"]) < 0.3
