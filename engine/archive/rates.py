@@ -6,6 +6,9 @@ is the spread of a gamma distribution, told as *a* pseudo-looks: with few of the
 many the cited rates hold. Given both, a rate moves by the shrunken ratio level * (a + O) / (a + level * E), and O is
 negative-binomial. Neither is known, so the ratio is averaged over both, each weighed by how well it foretells all
 counts. Where the cited rates hold the counts say so, and next to nothing moves.
+
+Rates of disease by district are estimated in the same way (Clayton and Kaldor 1987, Biometrics 43:671-681; cited from
+memory). There the two numbers are fitted; here they are averaged over, since a maker has few looks.
 """
 
 from __future__ import annotations
