@@ -38,6 +38,7 @@ NO_FINDING_OF_SAFETY = (
     "food law, your food authority and the conditions of your licence."
 )
 LISTED = 4
+NONE_SPOKEN_FOR = "Nothing you said speaks for one of them; these are merely possible"
 TOLD_FROM = 0.15
 """From this probability on it is told what speaks for a cause."""
 
@@ -141,11 +142,8 @@ def _what(pen: Pen, catalog: Catalog, d: Diagnosis, own: Beside | None) -> None:
     if d.verdict not in ("normal", "stop", "hold"):
         for row in d.normal.rows:
             pen.item("- ", f"Normal at this age: {catalog.normal[row].name}.")
-    growth = [c for c in d.causes if c.kind == "takeover"][:LISTED]
-    if growth and d.verdict != "normal":
-        pen.line("What may have grown or formed:")
-        for c in growth:
-            _ranked(pen, catalog, c, own)
+    if d.verdict != "normal":
+        _ranking(pen, catalog, "What may have grown or formed:", [c for c in d.causes if c.kind == "takeover"], own)
     if d.odd_answers:
         pen.line("So many signs at once do not look like one cheese. Check the answers.")
     if d.approximate:
@@ -197,15 +195,12 @@ def _figures(pen: Pen, d: Diagnosis) -> None:
 
 
 def _why(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool, own: Beside | None) -> None:
-    faults = [c for c in d.causes if c.kind == "fault"]
     leaders = [c for c in d.causes if c.probability >= TOLD_FROM][:3]
     if d.verdict == "normal" or not d.causes:
         return
     pen.heading("Why")
-    if faults:
-        pen.line("What in the process may have done it:")
-        for c in faults[:LISTED]:
-            _ranked(pen, catalog, c, own)
+    faults = [c for c in d.causes if c.kind == "fault"]
+    _ranking(pen, catalog, "What in the process may have done it:", faults, own)
     for c in leaders:
         pen.line()
         pen.line(f"{c.title}: what speaks for it", "bold")
@@ -298,8 +293,18 @@ def _asked(pen: Pen, catalog: Catalog, d: Diagnosis) -> None:
     pen.line(f"Not asked, or not known: {untold or 'nothing of these questions'}.")
 
 
-def _ranked(pen: Pen, catalog: Catalog, c: RankedCause, own: Beside | None) -> None:
-    pen.item("- ", ranked_line(c) + tag(on_cause(catalog, c.id)))
-    said = learnt_of(own, c.id)
-    if said:
-        pen.item("", said, indent=2, style="dim")
+def _ranking(pen: Pen, catalog: Catalog, title: str, causes: Sequence[RankedCause], own: Beside | None) -> None:
+    """Causes that something speaks for, and in one line those that are merely common: a rare sign is not theirs."""
+    spoken_for = [c for c in causes if c.reasons_for][:LISTED]
+    common = [c for c in causes[:LISTED] if not c.reasons_for]
+    if spoken_for or common:
+        pen.line(title)
+    for c in spoken_for:
+        pen.item("- ", ranked_line(c) + tag(on_cause(catalog, c.id)))
+        said = learnt_of(own, c.id)
+        if said:
+            pen.item("", said, indent=2, style="dim")
+    if common:
+        names = ", ".join(f"{cause_named(catalog, c.id, True)} {percent(c.probability)}" for c in common)
+        start = "Also possible, though nothing you said speaks for it" if spoken_for else NONE_SPOKEN_FOR
+        pen.line(f"{start}: {names}.")
