@@ -76,7 +76,7 @@ def _understood(catalog: Catalog, name: str, given: dict[str, Any]) -> dict[str,
     for option, told in facts.items():
         for text in given[option]:
             with faults.noted():
-                told.append(_fact(catalog, name, text, since))
+                told.append(_fact(catalog, name, text, since, planned=option == "plan"))
     faults.end()
     return {
         "columns": columns,
@@ -88,11 +88,11 @@ def _understood(catalog: Catalog, name: str, given: dict[str, Any]) -> dict[str,
     }
 
 
-def _fact(catalog: Catalog, name: str, text: str, since: str) -> makes.Fact:
+def _fact(catalog: Catalog, name: str, text: str, since: str, planned: bool) -> makes.Fact:
     fact = makes.fact_of(catalog, text, since)
     if fact.question in ("family", "style"):
         raise FileProblem(f'Say what it was meant to be with --meant STYLE, not with "{text}".')
-    if fact.question in makes.shown_by_the_rind(catalog):
+    if not planned and fact.question in makes.shown_by_the_rind(catalog):
         raise FileProblem(
             f'"{fact.question}" is for the day of a look; say it there: rindwright ask --wheel "{name}/..."'
         )

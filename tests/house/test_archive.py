@@ -98,7 +98,7 @@ def test_an_export_without_words_names_nobody(program: Program, looked: Path, tm
 
 
 NEEDS_NO_HOUSE = {
-    "past seen", "past did", "past note", "past import", "past backup", "past check", "past mend", "knowledge check",
+    "past seen", "past did", "past note", "past backup", "past check", "past mend", "knowledge check",
 }  # fmt: skip
 """Commands that open no rule: they keep a word of the maker, look after the file, or read the packaged knowledge."""
 
@@ -140,8 +140,8 @@ def test_looking_back_with_another_house(program: Program, looked: Path, tmp_pat
     program("past", "export", "theirs.csv", *other)
     heads = [(tmp_path / f"{who}.csv").read_text(encoding="utf-8").splitlines()[0] for who in ("mine", "theirs")]
     assert ["answer_red_dust" in head for head in heads] == [True, False]
-    assert program("make", "spring", "--new", "--fact", "red_dust=yes", *other).returncode == 3
-    assert program("make", "summer", "--new", "--fact", "red_dust=yes").returncode == 0
+    assert program("make", "spring", "--new", "--plan", "red_dust=yes", *other).returncode == 3
+    assert program("make", "summer", "--new", "--plan", "red_dust=yes").returncode == 0
     assert "red dust on the underside" in program("make", "summer").stdout
     assert "red dust on the underside" not in program("make", "summer", *other).stdout
     for arguments in (("learn",), ("past", "due"), ("past", "alike", "old"), ("past", "compare", "old", "old")):
@@ -174,7 +174,7 @@ def test_whatever_a_rule_brings_says_whose_it_is_on_every_screen(
         patch.setattr(Pen, "__init__", lambda pen, screen, _: made(pen, screen, 10_000))  # one item, one line
         (tmp_path / "a.yaml").write_text("{style: small_soft, age_days: 20, red_dust: yes}\n", encoding="utf-8")
         asked = program("ask", "--name", "new", typed=TYPED.replace("enough", "guess\nlist\n\nwhy\nenough"))
-        assert program("make", "spring", "--new", "--wheel", "a", "--fact", "red_dust=yes").returncode == 0
+        assert program("make", "spring", "--new", "--wheel", "a", "--plan", "red_dust=yes").returncode == 0
         assert program("ask", "--name", "day 9", "--wheel", "spring/a", typed=TYPED).returncode == 0
         assert program("past", "did", "old", "1").returncode == 0
         assert program("past", "outcome", "old", "cedar_oil", "--known-by", "lens").returncode == 0
