@@ -145,16 +145,27 @@ class Look:
     def _save(self, archive: Archive, id: int) -> None:
         from ...engine.archive import looks
 
-        try:
-            looks.save(archive, id, self._as_given(), clock.now(), self.revision)
-        except looks.Moved:  # someone answers the same look elsewhere: both their answers stand
-            own = {key for key, _ in self.given}
-            for question, value, since in looks.read_given(archive, id, self.catalog).answers:
-                if question not in own:
-                    self.given.append((question, value))
-                    self.carried |= {question: since} if since else {}
-            looks.save(archive, id, self._as_given(), clock.now())
-        self.revision = looks.revision(archive, id)
+        while True:
+            try:
+                self.revision = looks.save(archive, id, self._as_given(), clock.now(), self.revision)
+                return
+            except looks.Moved:  # someone answers the same look elsewhere: what both said stands
+                self.revision = looks.revision(archive, id)
+                self._join(looks.read_given(archive, id, self.catalog))
+
+    def _join(self, other: Given) -> None:
+        """Take up what was said elsewhere; where both answered, the answer given here stands."""
+        own = {key for key, _ in self.given}
+        for question, value, since in other.answers:
+            if question not in own:
+                self.given.append((question, value))
+                self.carried |= {question: since} if since else {}
+        answered = {key for key, value in self.given if value != UNKNOWN}
+        self.skipped = [q for q in dict.fromkeys((*self.skipped, *other.skipped)) if q not in answered]
+        self.words = list(dict.fromkeys((*self.words, *other.words)))
+        self.measured = list(dict.fromkeys((*self.measured, *other.measured)))
+        self.listed_all = self.listed_all or other.listed_all
+        self.noticed = self.noticed or other.noticed
 
     def finish(self, catalog: Catalog, d: Diagnosis) -> None:
         """Keep the diagnosis, and when to look again."""

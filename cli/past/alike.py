@@ -13,6 +13,7 @@ from ...engine.archive.records import marks_of
 from ...engine.archive.store import Archive
 from ...engine.catalog import Catalog
 from ...engine.errors import AnswersError, FileProblem
+from ...engine.figures import with_figures
 from ..context import console, knowledge_in_force, screen_width
 from ..house_words import cause_named, fact_named, sign_named
 from ..pen import Pen
@@ -47,7 +48,7 @@ def marks_of_answers(catalog: Catalog, archive: Archive, look_id: int) -> frozen
     """The marks of a look that was not finished."""
     from ...engine.chaining import Chainer
 
-    answers = looks.read_given(archive, look_id, catalog).as_answers()
+    answers = with_figures(catalog, looks.read_given(archive, look_id, catalog).as_answers())
     cheese = answers.cheese(catalog)
     settled = Chainer(catalog).run(answers).settled
     return frozenset(marks_of(_body(settled, cheese.family, cheese.style.id if cheese.style else None)))

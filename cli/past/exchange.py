@@ -36,6 +36,7 @@ def export(named: str | None, house: Path | None, file: str, form: str | None, w
     catalog = Catalog(knowledge_in_force(house))
     with opened(named) as archive:
         if file == "-":
+            sys.stdout.reconfigure(encoding="utf-8", newline="")  # type: ignore[union-attr]
             _text(archive, catalog, form, not without_words, sys.stdout)
         else:
             _whole(Path(file), lambda place: _to_file(archive, catalog, form, not without_words, place))
@@ -91,7 +92,7 @@ def take(named: str | None, house: Path | None, file: str, form: str | None, che
     except OSError as error:
         raise FileProblem(f"{file} cannot be read: {error.strerror or 'unknown error'}.") from None
     catalog = Catalog(knowledge_in_force(house))
-    total = sum(1 for _ in _read(file, form, catalog))
+    total = exchange.survey(_read(file, form, catalog), _wheels(named))
     if check_only:
         click.echo(f"No fault found: {counted(total, 'record')}.")
         return Status.DONE
@@ -104,6 +105,15 @@ def take(named: str | None, house: Path | None, file: str, form: str | None, che
     if found.lessons_passed_over:
         click.echo("What was learnt elsewhere is not taken over: it is its maker's own.")
     return Status.DONE
+
+
+def _wheels(named: str | None) -> set[str]:
+    """Wheels that a look may belong to already."""
+    path = archive_path(named)
+    if not path.exists():
+        return set()
+    with open_archive(path, writable=False) as archive:
+        return exchange.wheels_of(archive)
 
 
 def _read(file: str, form: str, catalog: Catalog) -> Iterator[Record]:

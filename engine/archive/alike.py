@@ -108,7 +108,7 @@ def alike(
     starts = np.concatenate([[0], np.cumsum(lengths)[:-1]])
     score = _sums(gain[flat], starts, lengths)
     norm = np.sqrt(_sums(weights[flat] ** 2, starts, lengths))
-    own = math.sqrt(sum(weights[ids[name]] ** 2 for name in marks))
+    own = math.sqrt(math.fsum(weights[ids[name]] ** 2 for name in marks))
     likeness = np.where(norm > 0, score / np.maximum(norm * own, 1e-12), 0.0)
     # Two cheeses of a kind, and nothing more, are not alike.
     likeness[_sums(shown[flat], starts, lengths) == 0] = 0.0

@@ -10,6 +10,7 @@ from ..answers import Answers
 from ..catalog import Catalog
 from ..chaining import Chained
 from ..dating import onset_day
+from ..figures import with_figures
 from ..local import LeakKey, LinkKey
 from ..network import Builder
 from .columns import cohort_of
@@ -57,15 +58,21 @@ class Trial:
 
 
 def confirmed(archive: Archive, catalog: Catalog) -> list[Confirmed]:
-    """Every look with an outcome, in the order the outcomes came."""
+    """Every look with an outcome, in the order the outcomes came.
+
+    An outcome that names a cause the knowledge does not have (any more) teaches nothing: what it was is not known here.
+    """
     found = []
     for name, answers, listed_all, causes, known_by, complete in archive.db.execute(
         "SELECT name, answers, listed_all, causes, known_by, complete FROM outcome "
         "JOIN look ON look.id = outcome.look_id JOIN said ON said.look_id = look.id "
         "WHERE outcome.id IN (SELECT max(id) FROM outcome GROUP BY look_id) ORDER BY on_date, outcome.id"
     ):
-        given = Answers.of(((q, v) for q, v, _ in fitting(catalog, json.loads(answers))), bool(listed_all))
-        there = frozenset(c for c in json.loads(causes) if c in catalog.causes)
+        there = frozenset(json.loads(causes))
+        if not there <= catalog.causes.keys():
+            continue
+        told = Answers.of(((q, v) for q, v, _ in fitting(catalog, json.loads(answers))), bool(listed_all))
+        given = with_figures(catalog, told)
         found.append(Confirmed(name, given, there, WEIGHT[known_by], bool(complete)))
     return found
 

@@ -6,6 +6,8 @@ from datetime import date, timedelta
 
 from ..errors import FileProblem
 
+YEARS = range(1900, 2200)
+"""Years of a date; from the last of them a few days on can still be counted."""
 WORDS = {"today": 0, "yesterday": -1, "tomorrow": 1}
 
 
@@ -15,17 +17,21 @@ def day(text: str, today: str) -> str:
     if plain in WORDS:
         return later(today, WORDS[plain])
     try:
-        return date.fromisoformat(plain).isoformat()
+        found = date.fromisoformat(plain)
     except ValueError:
         raise FileProblem(f'"{text}" is not a date; write it as 2026-10-31, or today, or yesterday.') from None
+    if found.year not in YEARS:
+        raise FileProblem(f'"{text}" lies out of all time; expected a year from {YEARS[0]} to {YEARS[-1]}.')
+    return found.isoformat()
 
 
 def is_day(text: object) -> bool:
     """Whether a value is a date in the one way it is kept."""
     try:
-        return isinstance(text, str) and date.fromisoformat(text).isoformat() == text
+        found = date.fromisoformat(text) if isinstance(text, str) else None
     except ValueError:
         return False
+    return found is not None and found.isoformat() == text and found.year in YEARS
 
 
 def later(start: str, days: int) -> str:

@@ -10,6 +10,7 @@ import contextlib
 import json
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from itertools import islice
 from typing import IO, Any
 
 from ..errors import AnswersError, Fault
@@ -65,7 +66,7 @@ def _wordless(record: Record) -> Record:
             if plain["follow_up"] and "house" in (record["weighed"]["look_again"] or {}):
                 plain["follow_up"] = {**plain["follow_up"], "expect": "", "otherwise": ""}
     else:
-        plain |= {"milk": "", "salt": ""}
+        plain |= {"milk": "", "salt": "", "cultures": []}
         plain["wheels"] = [{**w, "name": str(k)} for k, w in enumerate(record["wheels"], 1)]
     return {**plain, "digest": digest_of(plain)}
 
@@ -161,38 +162,51 @@ def _valid(data: Any, fault: Callable[[str], Fault]) -> Record | list[Fault]:
     return {**data, "digest": digest}
 
 
-def take(archive: Archive, records: Iterable[Record], check_only: bool = False) -> Taken:
-    """Take checked records into an archive, makes before looks; what is there already is passed over.
+def survey(records: Iterable[Record], wheels: Iterable[str] = ()) -> int:
+    """How many records there are, all of them looked at before the first is taken.
 
-    Lessons learnt elsewhere are taken only into an archive without looks: they are its maker's own. Raises
-    ``AnswersError`` when a look names a wheel that is nowhere.
+    ``wheels`` are those of the archive they are meant for. Raises ``AnswersError`` with every look that names a wheel
+    which is neither there nor among the records.
+    """
+    known, count = set(wheels), 0
+    nowhere: list[Fault] = []
+    for record in records:
+        count += 1
+        if record["kind"] == "make":
+            known.update(w["uid"] for w in record["wheels"])
+        elif record["kind"] == "look" and record["wheel"] is not None and record["wheel"] not in known:
+            nowhere.append(Fault("", 0, 0, f'Look "{record["name"]}" names a wheel that is nowhere.'))
+    if nowhere:
+        raise AnswersError(nowhere[:MOST_FAULTS])
+    return count
+
+
+def wheels_of(archive: Archive) -> set[str]:
+    """The wheels of an archive."""
+    return {row[0] for row in archive.db.execute("SELECT uid FROM wheel")}
+
+
+def take(archive: Archive, records: Iterable[Record]) -> Taken:
+    """Take records that were surveyed into an archive, makes before looks; what is there already is passed over.
+
+    Lessons learnt elsewhere are taken only into an archive without looks: they are its maker's own.
     """
     empty = not archive.db.execute("SELECT 1 FROM look LIMIT 1").fetchone()
-    wheels = {row[0] for row in archive.db.execute("SELECT uid FROM wheel")}
     counts = {"make": 0, "look": 0, "learnt": 0}
     known = passed_over = 0
-    batch: list[Record] = []
-
-    def put() -> None:
-        nonlocal known
-        if batch and not check_only:
-            with archive.change():
-                for one in batch:
-                    fresh = archive.adopt(one)
-                    known += not fresh
-                    counts[one["kind"]] += fresh
-        batch.clear()
-
-    for record in records:
-        if record["kind"] == "make":
-            wheels.update(w["uid"] for w in record["wheels"])
-        elif record["kind"] == "look" and record["wheel"] is not None and record["wheel"] not in wheels:
-            raise AnswersError([Fault("", 0, 0, f'Look "{record["name"]}" names a wheel that is nowhere.')])
-        elif record["kind"] == "learnt" and not empty:
-            passed_over += 1
-            continue
-        batch.append(record)
-        if len(batch) >= BATCH:
-            put()
-    put()
+    for batch in _batches(records):
+        with archive.change():
+            for one in batch:
+                if one["kind"] == "learnt" and not empty:
+                    passed_over += 1
+                    continue
+                fresh = archive.adopt(one)
+                known += not fresh
+                counts[one["kind"]] += fresh
     return Taken(counts["make"], counts["look"], known, passed_over)
+
+
+def _batches(records: Iterable[Record]) -> Iterator[list[Record]]:
+    rest = iter(records)
+    while batch := list(islice(rest, BATCH)):
+        yield batch

@@ -95,7 +95,7 @@ def fit_bases(catalog: Catalog, trials: Sequence[Trial]) -> tuple[dict[str, floa
         partial = 0.0
         for trial in trials:
             w = trial.look.weight
-            for cause in trial.look.causes:
+            for cause in sorted(trial.look.causes):
                 if cause not in trial.base:
                     continue
                 p = _moved(trial.base[cause], shift[cause])

@@ -72,20 +72,42 @@ def listed(
     if open_only:
         wheres.append("look.id IN (SELECT look_id FROM follow_up WHERE done_on IS NULL)")
     if text is not None:
-        like = "%" + text.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_") + "%"
-        wheres.append(
-            "(look.name LIKE ? ESCAPE '\\' OR make.name LIKE ? ESCAPE '\\'"
-            " OR make.milk LIKE ? ESCAPE '\\' OR make.salt LIKE ? ESCAPE '\\'"
-            " OR make.id IN (SELECT make_id FROM note WHERE text LIKE ? ESCAPE '\\')"
-            " OR look.id IN (SELECT look_id FROM note WHERE text LIKE ? ESCAPE '\\')"
-            " OR look.id IN (SELECT look_id FROM deed WHERE what LIKE ? ESCAPE '\\')"
-            " OR look.id IN (SELECT look_id FROM said WHERE words LIKE ? ESCAPE '\\'))"
-        )
-        values += [like] * 8
+        where, texts = _with_text(archive, text)
+        wheres.append(where)
+        values += texts
     rows = archive.db.execute(
         f"{_LIST} WHERE {' AND '.join(wheres)} ORDER BY looked_on DESC, look.id DESC LIMIT ?", (*values, most)
     )
     return [_look_row(row) for row in rows]
+
+
+def _with_text(archive: Archive, text: str) -> tuple[str, list[str]]:
+    """A condition on looks that hold a text, whatever its case, and the values it takes."""
+    in_words = json.dumps(text, ensure_ascii=False)[1:-1]  # the words of a look are kept as a list in JSON
+    if text.isascii():
+        test, sought = "{} LIKE ? ESCAPE '\\'", [_like(text)] * 7 + [_like(in_words)]
+    else:  # SQLite folds the case of ASCII alone
+        archive.db.create_function("folded", 1, _folded, deterministic=True)
+        test, sought = "instr(folded({}), ?)", [text.casefold()] * 7 + [in_words.casefold()]
+    where = [test.format(column) for column in ("look.name", "make.name", "make.milk", "make.salt")]
+    where += [f"{key} FROM {table} WHERE {test.format(column)})" for key, table, column in _TEXTS]
+    return f"({' OR '.join(where)})", sought
+
+
+_TEXTS = (
+    ("make.id IN (SELECT make_id", "note", "text"),
+    ("look.id IN (SELECT look_id", "note", "text"),
+    ("look.id IN (SELECT look_id", "deed", "what"),
+    ("look.id IN (SELECT look_id", "said", "words"),
+)
+
+
+def _like(text: str) -> str:
+    return "%" + "".join("\\" + c if c in "\\%_" else c for c in text) + "%"
+
+
+def _folded(text: str | None) -> str | None:
+    return None if text is None else text.casefold()
 
 
 def due(archive: Archive, until: str) -> list[tuple[LookRow, str, str]]:

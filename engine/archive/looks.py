@@ -11,9 +11,10 @@ from ..answers import Answers, Unusable, Value, understand
 from ..catalog import Catalog
 from ..errors import FileProblem, nearest
 from .daybook import Record, as_json, digest_of
-from .problems import ArchiveProblem, damaged
+from .problems import ArchiveProblem, damaged, spoken
 from .records import look_record, new_uid, put_weighed
 from .store import Archive
+from .texts import MOST_MEASURED, MOST_WORDS, NAME, TEXT, WORDS, fit, plain
 
 KnownBy = Literal["laboratory", "lens", "remedy worked", "own view"]
 KNOWN_BY: tuple[KnownBy, ...] = ("laboratory", "lens", "remedy worked", "own view")
@@ -44,6 +45,7 @@ def begin(archive: Archive, name: str | None, looked_on: str, at: str, wheel_id:
 
     Raises ``FileProblem`` when the name is taken, ``ArchiveProblem`` when it cannot be saved.
     """
+    name = fit(name, NAME, "The name of a look") if name else None
     with archive.change() as db:
         name = name or free_name(archive, looked_on)
         if db.execute("SELECT 1 FROM look WHERE name = ?", (name,)).fetchone():
@@ -79,13 +81,14 @@ def revision(archive: Archive, look_id: int) -> int:
     return int(archive.db.execute("SELECT revision FROM look WHERE id = ?", (look_id,)).fetchone()[0])
 
 
-def save(archive: Archive, look_id: int, given: Given, at: str, seen: int | None = None) -> None:
-    """Keep the answers of a look as they stand.
+def save(archive: Archive, look_id: int, given: Given, at: str, seen: int | None = None) -> int:
+    """Keep the answers of a look as they stand; its revision from now on.
 
     ``seen`` is the revision the answers build on; raises ``Moved`` when the look is another one by now.
     """
     with archive.change() as db:
-        if seen is not None and revision(archive, look_id) != seen:
+        before = revision(archive, look_id)
+        if seen not in (None, before):
             raise Moved("Another program has changed this look.")
         db.execute(
             "UPDATE said SET answers = ?, skipped = ?, words = ?, measured = ?, listed_all = ?, noticed = ? "
@@ -93,8 +96,8 @@ def save(archive: Archive, look_id: int, given: Given, at: str, seen: int | None
             (
                 as_json_list([[q, list(v) if isinstance(v, tuple) else v, since] for q, v, since in given.answers]),
                 as_json_list(given.skipped),
-                as_json_list(given.words),
-                as_json_list(given.measured),
+                as_json_list([plain(text[:TEXT]) for text in given.words[-MOST_WORDS:]]),
+                as_json_list([plain(text[:TEXT]) for text in given.measured[-MOST_MEASURED:]]),
                 given.listed_all,
                 given.noticed,
                 look_id,
@@ -113,6 +116,7 @@ def save(archive: Archive, look_id: int, given: Given, at: str, seen: int | None
             ),
         )
         archive.touch("look", look_id)
+    return before + 1
 
 
 def finish(archive: Archive, look_id: int, weighed: Record, due_on: str | None, at: str) -> None:
@@ -205,8 +209,9 @@ def find(archive: Archive, name: str) -> int:
 
 def record_of(archive: Archive, look_id: int) -> Record:
     """Everything about a look. Raises ``Damaged`` when it is not what was saved."""
-    record = look_record(archive.db, look_id)
-    kept = archive.db.execute("SELECT digest FROM look WHERE id = ?", (look_id,)).fetchone()[0]
+    with spoken(archive.path):
+        record = look_record(archive.db, look_id)
+        kept = archive.db.execute("SELECT digest FROM look WHERE id = ?", (look_id,)).fetchone()[0]
     if kept != digest_of(record):
         raise damaged(archive.path, f'look "{record["name"]}" is not what was saved')
     return record
@@ -214,6 +219,7 @@ def record_of(archive: Archive, look_id: int) -> Record:
 
 def add_deeds(archive: Archive, look_id: int, on_date: str, deeds: Sequence[tuple[str, str]], at: str) -> None:
     """Keep what was done after a look: words, and an act of the knowledge or nothing."""
+    deeds = [(fit(what, WORDS, "What was done"), act) for what, act in deeds]
     with archive.change() as db:
         db.executemany(
             "INSERT INTO deed (look_id, on_date, what, act) VALUES (?, ?, ?, ?)",
@@ -225,6 +231,7 @@ def add_deeds(archive: Archive, look_id: int, on_date: str, deeds: Sequence[tupl
 
 def add_note(archive: Archive, look_id: int, on_date: str, text: str, at: str) -> None:
     """Keep a free note on a look."""
+    text = fit(text, TEXT, "The note")
     with archive.change() as db:
         db.execute("INSERT INTO note (look_id, on_date, text) VALUES (?, ?, ?)", (look_id, on_date, text))
         db.execute("UPDATE look SET changed_at = ? WHERE id = ?", (at, look_id))

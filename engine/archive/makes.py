@@ -24,6 +24,7 @@ from .days import between
 from .looks import fitting
 from .records import make_record, new_uid
 from .store import Archive
+from .texts import TEXT, WORDS, fit
 
 OF_THE_DAY = frozenset(
     {
@@ -113,8 +114,11 @@ def change_make(
     note: tuple[str, str] | None = None,
 ) -> None:
     """Add to a make. ``columns``: family, style, made_on, salting_ended_on, milk, salt; ``note``: date and text."""
+    columns = {column: fit(value, WORDS, f"The {column}") for column, value in (columns or {}).items()}
+    cultures = [(fit(species, WORDS, "A culture"), fit(amount, WORDS, "An amount")) for species, amount in cultures]
+    note = (note[0], fit(note[1], TEXT, "The note")) if note else None
     with archive.change() as db:
-        for column, value in (columns or {}).items():
+        for column, value in columns.items():
             assert column in ("family", "style", "made_on", "salting_ended_on", "milk", "salt")
             db.execute(f"UPDATE make SET {column} = ? WHERE id = ?", (value, make_id))
         if cultures:

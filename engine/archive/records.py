@@ -11,7 +11,8 @@ import hashlib
 import json
 import sqlite3
 from array import array
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from functools import wraps
 from typing import Any
 
 from .daybook import Record, as_json, digest_of
@@ -31,6 +32,20 @@ def new_uid(kind: str, name: str, at: str) -> str:
     return hashlib.sha256(f"{kind}\0{name}\0{at}".encode()).hexdigest()[:24]
 
 
+def _whole(read: Callable[[sqlite3.Connection, int], Record]) -> Callable[[sqlite3.Connection, int], Record]:
+    """A harmed file may lack a row of a record, or hold something else in it: that is an error of the file."""
+
+    @wraps(read)
+    def reading(connection: sqlite3.Connection, id: int) -> Record:
+        try:
+            return read(connection, id)
+        except (IndexError, TypeError, ValueError, KeyError) as error:
+            raise sqlite3.DatabaseError(f"a record is not whole: {type(error).__name__}") from None
+
+    return reading
+
+
+@_whole
 def look_record(connection: sqlite3.Connection, look_id: int) -> Record:
     """Everything about one look."""
     row = _row(connection, f"SELECT {', '.join(LOOK_FIELDS)}, wheel_id FROM look WHERE id = ?", look_id)
@@ -69,6 +84,7 @@ def look_record(connection: sqlite3.Connection, look_id: int) -> Record:
     return {**record, "digest": digest_of(record)}
 
 
+@_whole
 def make_record(connection: sqlite3.Connection, make_id: int) -> Record:
     """Everything about one make and its wheels."""
     row = _row(connection, f"SELECT {', '.join(MAKE_FIELDS)} FROM make WHERE id = ?", make_id)
@@ -89,6 +105,7 @@ def make_record(connection: sqlite3.Connection, make_id: int) -> Record:
     return {**record, "digest": digest_of(record)}
 
 
+@_whole
 def learnt_record(connection: sqlite3.Connection, learnt_id: int) -> Record:
     """One step of learning."""
     row = _row(connection, "SELECT at, knowledge, looks, body, withdrawn_at FROM learnt WHERE id = ?", learnt_id)

@@ -7,12 +7,14 @@ be refused.
 from __future__ import annotations
 
 import math
+import re
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, TypeAdapter, model_validator
 
 from ..local import BASE_CAP
 from .days import is_day
+from .texts import MOST_MEASURED, MOST_WORDS, NAME, TEXT, WORDS, is_plain
 
 
 def _day(text: str) -> str:
@@ -22,8 +24,7 @@ def _day(text: str) -> str:
 
 
 def _plain(text: str) -> str:
-    # What a terminal would obey instead of showing is no text.
-    if any(not (c.isprintable() or c in "\n\t") for c in text):
+    if not is_plain(text):
         raise ValueError("holds a character that cannot be shown")
     return text
 
@@ -32,15 +33,19 @@ Id = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9_]{0,79}$")]
 Uid = Annotated[str, Field(pattern=r"^[0-9a-f]{24}$")]
 Day = Annotated[str, Field(max_length=10), AfterValidator(_day)]
 Moment = Annotated[str, Field(pattern=r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2}(\.\d+)?)?([+-]\d{2}:\d{2}(:\d{2})?|Z)?$")]
-Name = Annotated[str, Field(min_length=1, max_length=100), AfterValidator(_plain)]
-Words = Annotated[str, Field(max_length=2_000), AfterValidator(_plain)]
-Text = Annotated[str, Field(max_length=20_000), AfterValidator(_plain)]
+Name = Annotated[str, Field(min_length=1, max_length=NAME), AfterValidator(_plain)]
+Words = Annotated[str, Field(max_length=WORDS), AfterValidator(_plain)]
+Text = Annotated[str, Field(max_length=TEXT), AfterValidator(_plain)]
 Share = Annotated[float, Field(ge=0, le=1)]
 Number = Annotated[float, Field(allow_inf_nan=False)]
 Value = (
     Annotated[str, Field(max_length=200), AfterValidator(_plain)] | Number | Annotated[list[Id], Field(max_length=60)]
 )
 Verdict = Literal["stop", "hold", "normal", "causes", "undecided"]
+
+
+_PLACED = re.compile(r"[a-z0-9][a-z0-9_]{0,79} [0-9]{1,4}")
+"""A sign, and the place of one of its links or rates."""
 
 
 class _Closed(BaseModel):
@@ -209,8 +214,8 @@ class LookKept(_Record):
     answers: Annotated[list[tuple[Id, Value, Day | None]], Field(max_length=1_000)]
     """Question, answer, and the day it was carried over from."""
     skipped: Annotated[list[Id], Field(max_length=2_000)]
-    words: Annotated[list[Text], Field(max_length=200)]
-    measured: Annotated[list[Text], Field(max_length=50)]
+    words: Annotated[list[Text], Field(max_length=MOST_WORDS)]
+    measured: Annotated[list[Text], Field(max_length=MOST_MEASURED)]
     listed_all: bool
     noticed: bool
     weighed: WeighedKept | None
@@ -232,6 +237,8 @@ class LookKept(_Record):
     def _whole(self) -> LookKept:
         if self.finished and self.weighed is None:
             raise ValueError("a finished look needs its diagnosis under weighed")
+        if self.weighed is None and (self.verdict, self.first_cause, self.first_probability) != (None, None, None):
+            raise ValueError("a verdict and a first cause come with the diagnosis under weighed")
         asked = [question for question, _, _ in self.answers]
         if len(set(asked)) != len(asked):
             raise ValueError("a question is answered twice")
@@ -307,7 +314,7 @@ class LessonKept(_Closed):
         for c in self.corrections:
             if c.kind == "base" and c.cause not in self.shifts:
                 raise ValueError(f'the corrected base rate of "{c.cause}" has no shift')
-            if c.kind != "base" and not c.sign.rpartition(" ")[2].isdigit():
+            if c.kind != "base" and not _PLACED.fullmatch(c.sign):
                 raise ValueError(f'"{c.sign}" does not name a sign and a place')
             if math.isnan(c.local):
                 raise ValueError("a corrected number is none")

@@ -1,8 +1,8 @@
 """One archive: a SQLite file, its daybook, and the rule that a change is in both or in neither.
 
-The order of a change: lock; write the tables; write and sync the daybook; commit. Killed before the commit,
-the next opening finds the daybook ahead and takes the change up; so what was said to be saved is saved, and
-so may be the one thing that was being saved.
+The order of a change: lock; write the tables; write and sync the daybook; commit. Killed before the commit, the next
+opening, or the next change of another writer, finds the daybook ahead and takes the change up; so what was said to be
+saved is saved, and so may be the one thing that was being saved.
 """
 
 from __future__ import annotations
@@ -66,6 +66,7 @@ class Archive:
         try:
             with spoken(self.path):
                 self.db.execute("BEGIN IMMEDIATE")
+                self._take_up()
                 yield self.db
                 number = self.number()
                 changes: list[tuple[int, Record]] = []
@@ -140,12 +141,7 @@ class Archive:
             self.db.execute("BEGIN IMMEDIATE")
             try:
                 number, last = self.number(), self.keep.last()
-                if last is not None and last > number:
-                    try:
-                        taken = sum(put_record(self.db, r) for r in self.keep.latest(after=number).values())
-                    except KeyError as missing:
-                        raise damaged(self.path, str(missing.args[0])) from None
-                    self.db.execute("UPDATE state SET number = ?", (last,))
+                taken = self._take_up()
                 self.db.execute("COMMIT")
             except BaseException:
                 if self.db.in_transaction:
@@ -153,6 +149,21 @@ class Archive:
                 raise
         if number and (last is None or last < number):
             self.back_up()
+        return taken
+
+    def _take_up(self) -> int:
+        """Under the lock: changes that another writer left in the daybook when it was killed before its commit.
+
+        They come first, since the next change would otherwise get the number of one of them.
+        """
+        number, last = self.number(), self.keep.last()
+        if last is None or last <= number:
+            return 0
+        try:
+            taken = sum(put_record(self.db, record) for record in self.keep.latest(after=number).values())
+        except KeyError as missing:
+            raise damaged(self.path, str(missing.args[0])) from None
+        self.db.execute("UPDATE state SET number = ?", (last,))
         return taken
 
     def back_up(self) -> Path:

@@ -12,13 +12,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from rindwright.engine.archive import exchange, listing, looks, table
+from rindwright.engine.archive import exchange, listing, looks, makes, table
+from rindwright.engine.archive.looks import Given
 from rindwright.engine.archive.mending import check
 from rindwright.engine.archive.store import Archive, open_archive
 from rindwright.engine.diagnosis import Diagnoser
-from rindwright.engine.errors import AnswersError
+from rindwright.engine.errors import AnswersError, FileProblem
 
-from .faults import write_look
+from .faults import AT, write_look
 from .stock import TEXTS, stock
 
 
@@ -27,7 +28,7 @@ def exported(archive: Archive, with_words: bool = True) -> bytes:
 
 
 def taken(archive: Archive, body: bytes) -> exchange.Taken:
-    list(exchange.read_lines(io.BytesIO(body), "file"))
+    exchange.survey(exchange.read_lines(io.BytesIO(body), "file"), exchange.wheels_of(archive))
     return exchange.take(archive, exchange.read_lines(io.BytesIO(body), "file"))
 
 
@@ -96,6 +97,7 @@ def test_words_can_be_left_out(stocked: bytes, archive: Archive, tmp_path: Path)
         record = json.loads(raw)
         assert not record.get("notes")
         assert not record.get("words")
+        assert not record.get("cultures")
     with open_archive(tmp_path / "other.db") as other:
         assert taken(other, bare).looks == 24
 
@@ -176,9 +178,61 @@ def test_one_sentence_each(body: bytes, sentence: str) -> None:
 
 def test_a_look_at_a_wheel_that_is_nowhere(stocked: bytes, archive: Archive) -> None:
     lines = [raw for raw in stocked.splitlines() if b'"kind":"make"' not in raw]
-    with pytest.raises(AnswersError, match="nowhere"):
+    with pytest.raises(AnswersError, match="nowhere") as error:
         taken(archive, b"\n".join(lines) + b"\n")
+    assert len(error.value.faults) > 1  # all of them, before the first is taken
     assert listing.count(archive) == 0
+
+
+def test_whatever_is_typed_can_be_taken_in_again(archive: Archive, tmp_path: Path) -> None:
+    """What a terminal would obey is kept as a mark, and what is too long is refused when it is said."""
+    rogue = "\x1b[2J red \x07 \udcff and \u202e turned"
+    look_id, _ = looks.begin(archive, rogue, "2026-10-01", AT)
+    looks.save(archive, look_id, Given((), words=("x" * 30_000, rogue, *(["w"] * 300)), measured=(rogue,)), AT)
+    looks.add_note(archive, look_id, "2026-10-01", rogue, AT)
+    looks.add_deeds(archive, look_id, "2026-10-01", [(rogue, "")], AT)
+    make_id = makes.open_make(archive, "spring", AT)
+    makes.change_make(
+        archive, make_id, AT, columns={"milk": rogue}, cultures=[(rogue, rogue)], note=("2026-10-01", rogue)
+    )
+    for long in (
+        lambda: looks.add_note(archive, look_id, "2026-10-01", "x" * 20_001, AT),
+        lambda: looks.add_deeds(archive, look_id, "2026-10-01", [("x" * 2_001, "")], AT),
+        lambda: looks.begin(archive, "x" * 101, "2026-10-01", AT),
+        lambda: makes.change_make(archive, make_id, AT, columns={"milk": "x" * 2_001}),
+        lambda: makes.change_make(archive, make_id, AT, note=("2026-10-01", "x" * 20_001)),
+    ):
+        with pytest.raises(FileProblem, match="letters; at most"):
+            long()
+    body = exported(archive)
+    assert not {0x1B, 0x07} & set(body)
+    with open_archive(tmp_path / "other.db") as other:
+        taken(other, body)
+        assert exported(other) == body
+
+
+def test_a_verdict_comes_with_its_diagnosis(stocked: bytes) -> None:
+    record = next(json.loads(raw) for raw in stocked.splitlines() if b'"finished":true' in raw)
+    bare = {**record, "finished": False, "weighed": None, "digest": None}
+    for key, value in (("verdict", "causes"), ("first_cause", "box_too_wet"), ("first_probability", 0.5)):
+        plain = {**bare, "verdict": None, "first_cause": None, "first_probability": None}
+        assert not isinstance(exchange.checked(json.dumps(plain).encode(), "file", 2), list)
+        found = exchange.checked(json.dumps({**plain, key: value}).encode(), "file", 2)
+        assert isinstance(found, list)
+        assert "come with the diagnosis" in str(found[0])
+
+
+@pytest.mark.parametrize("sign", ["slimy_wet \u00b2", "slimy_wet \u0663", "slimy_wet", "slimy wet 1", "slimy_wet -1"])
+def test_a_lesson_names_a_sign_and_a_place(stocked: bytes, sign: str) -> None:
+    record = next(json.loads(raw) for raw in stocked.splitlines() if b'"kind":"learnt"' in raw)
+    number = {"kind": "leak", "cause": "", "sign": "slimy_wet 0", "word": "often", "cited": 0.2, "local": 0.3}
+    number |= {"seen": 1.0, "of": 2.0}
+    sound = record | {"digest": None, "body": record["body"] | {"corrections": [number]}}
+    assert not isinstance(exchange.checked(json.dumps(sound).encode(), "file", 2), list)
+    sound["body"] = record["body"] | {"corrections": [number | {"sign": sign}]}
+    found = exchange.checked(json.dumps(sound).encode(), "file", 2)
+    assert isinstance(found, list)
+    assert "a sign and a place" in str(found[0])
 
 
 def as_csv(archive: Archive, diagnoser: Diagnoser, with_words: bool = True) -> str:
@@ -291,8 +345,6 @@ def test_parquet_is_a_round_trip(stocked: bytes, archive: Archive, diagnoser: Di
 
 
 def test_makes_changed_on_both_sides_keep_the_wheels_of_both(archive: Archive, tmp_path: Path) -> None:
-    from rindwright.engine.archive import makes
-
     at = "2026-09-01T09:00:00"
     make_id = makes.open_make(archive, "spring", at)
     with open_archive(tmp_path / "other.db") as other:
