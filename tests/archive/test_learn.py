@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import math
+import os
+import subprocess
+import sys
 from dataclasses import replace
 
 import pytest
@@ -193,6 +196,62 @@ def test_corrections_the_knowledge_has_outgrown_are_not_applied(archive: Archive
     assert now is not None
     assert "box_too_wet" not in now.local.base
     assert now.outgrown == 1
+
+
+def test_an_outcome_of_other_knowledge_teaches_nothing(archive: Archive, diagnoser: Diagnoser) -> None:
+    for name, causes in (("gone", ["house_cause"]), ("half", ["house_cause", "box_too_wet"]), ("sound", [])):
+        look_id, _ = looks.begin(archive, name, "2026-10-01", AT)
+        looks.save(archive, look_id, Given(tuple((q, v, None) for q, v in FRAME.items())), AT)
+        looks.add_outcome(archive, look_id, "2026-10-09", causes, "lens", True, "not tasted", AT)
+    assert [(c.name, set(c.causes)) for c in confirmed(archive, diagnoser.catalog)] == [("sound", set())]
+
+
+def test_learning_weighs_what_a_diagnosis_weighs(archive: Archive, diagnoser: Diagnoser) -> None:
+    """Also what follows from weighings, which nobody answers."""
+    more: dict[str, Value] = {
+        "weight_g": 2050.0, "weight_earlier_g": 2165.0, "weight_earlier_days": 11.0, "cheese_width_cm": 20.0,
+        "cheese_height_cm": 7.0, "style": "monastery",
+    }  # fmt: skip
+    look_id, _ = looks.begin(archive, "weighed", "2026-10-01", AT)
+    looks.save(archive, look_id, Given(tuple((q, v, None) for q, v in {**FRAME, **more}.items())), AT)
+    looks.add_outcome(archive, look_id, "2026-10-09", ["box_too_dry"], "lens", True, "not tasted", AT)
+    trials = prepare(diagnoser.catalog, confirmed(archive, diagnoser.catalog))
+    told, _, _ = diagnoser.verdict_of(Answers.of({**FRAME, **more}))
+    told.pop("something else")
+    by_hand = -sum(math.log(p if c == "box_too_dry" else 1 - p) for c, p in told.items())
+    assert score(diagnoser.catalog, NONE, trials) == pytest.approx(by_hand, rel=1e-6)
+    assert "rind_loss_g_m2_day" in dict(trials[0].look.answers)
+
+
+@pytest.mark.parametrize("seed", ["1", "2", "3"])
+def test_the_order_of_a_set_decides_no_digit(seed: str) -> None:
+    """Run in processes whose sets are ordered otherwise (PYTHONHASHSEED)."""
+    told = subprocess.run(
+        [sys.executable, "-c", IN_ANY_ORDER], env={**os.environ, "PYTHONHASHSEED": seed}, capture_output=True,
+        text=True, check=True,
+    )  # fmt: skip
+    once = subprocess.run(
+        [sys.executable, "-c", IN_ANY_ORDER], env={**os.environ, "PYTHONHASHSEED": "4"}, capture_output=True,
+        text=True, check=True,
+    )  # fmt: skip
+    assert told.stdout == once.stdout
+    assert len(told.stdout) > 100
+
+
+IN_ANY_ORDER = """
+from importlib.resources import files
+from pathlib import Path
+from rindwright.engine.answers import Answers
+from rindwright.engine.archive.confirmed import Confirmed, prepare
+from rindwright.engine.archive.learn import fit_bases
+from rindwright.engine.catalog import Catalog
+from rindwright.engine.reading import load_checked
+catalog = Catalog(load_checked(Path(str(files("rindwright.knowledge")))))
+frame = Answers.of({"family": "washed", "style": "small_soft", "age_days": 20.0})
+causes = [c.id for c in catalog.causes.values() if "washed" in c.rinds]
+looks = [Confirmed(str(k), frame, frozenset(causes[k : k + 7]), 0.2 + k / 30, k % 2 > 0) for k in range(20)]
+print([repr(s) for s in fit_bases(catalog, prepare(catalog, looks))[0].values()])
+"""
 
 
 def test_only_the_latest_outcome_counts_and_order_is_that_of_outcomes(archive: Archive, diagnoser: Diagnoser) -> None:

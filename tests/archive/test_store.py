@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from rindwright.engine.archive import listing, looks, schema
+from rindwright.engine.archive.looks import Given
 from rindwright.engine.archive.mending import check
 from rindwright.engine.archive.problems import ArchiveProblem, Damaged, ReadOnly
 from rindwright.engine.archive.store import Archive, open_archive
@@ -61,6 +62,18 @@ def test_filters(archive: Archive) -> None:
     assert len(listing.listed(archive, open_only=True)) == 3
     assert [row.name for row, _, _ in listing.due(archive, "2026-10-04")] == ["look 1", "look 2", "look 3"]
     assert not listing.due(archive, "2026-10-03")
+
+
+def test_words_are_found_as_they_were_said(archive: Archive) -> None:
+    look_id, _ = looks.begin(archive, "one", "2026-10-01", AT)
+    looks.save(archive, look_id, Given((), words=('smells "sweet"', "ÄRGER \\ mit dem Käse")), AT)
+    looks.begin(archive, "Große Straße", "2026-10-01", AT)
+    looks.begin(archive, "two", "2026-10-01", AT)
+    for text in ('"SWEET"', "ärger", "Ärger \\ MIT", "käse", "smells"):
+        assert [r.name for r in listing.listed(archive, text=text)] == ["one"], text
+    assert [r.name for r in listing.listed(archive, text="STRASSE")] == []
+    assert [r.name for r in listing.listed(archive, text="straße")] == ["Große Straße"]
+    assert not listing.listed(archive, text="%weet")
 
 
 def test_a_failed_change_leaves_nothing(archive: Archive) -> None:

@@ -187,6 +187,20 @@ def test_out_and_in_again(followed: At, program: Program, tmp_path: Path) -> Non
     assert "digest" in refused.stderr
 
 
+def test_standard_output_is_utf_8_whatever_the_locale(followed: At, program: Program) -> None:
+    followed("past", "note", "day 10", "Käse – 乳酪")
+    for form in ("jsonl", "csv"):
+        done = program("past", "export", "-", "--as", form, PYTHONUTF8="0", PYTHONIOENCODING="latin-1")
+        assert "Käse – 乳酪" in done.stdout
+
+
+def test_what_a_terminal_would_obey_is_not_kept(followed: At, program: Program) -> None:
+    assert followed("past", "note", "day 10", "red \x1b[31m alert") == "Kept.\n"
+    shown = followed("past", "show", "day 10")
+    assert "\x1b" not in shown
+    assert "alert" in shown
+
+
 def test_care_of_the_file(followed: At, program: Program, tmp_path: Path) -> None:
     path = tmp_path / "home" / "archive.db"
     assert "Sound: 1 make, 3 looks" in followed("past", "check")
@@ -232,6 +246,9 @@ def test_replay_says_what_changed(followed: At, program: Program, tmp_path: Path
         (("past", "note", "day 10", ""), "Nothing was said; expected the note"),
         (("past", "outcome", "day 10", "nothing", "box_too_wet", "--known-by", "own"), "not both"),
         (("past", "did", "day 10", "aired", "--on", "31.10."), "is not a date"),
+        (("past", "did", "day 10", "aired", "--on", "9999-12-31"), "out of all time"),
+        (("ask", "--on", "0001-01-01"), "out of all time"),
+        (("past", "note", "day 10", "x" * 20_001), "at most 20000 are kept"),
         (("past", "seen", "day 27", "better"), "not waiting"),
         (("past", "wheel", "spring"), "more than one wheel"),
         (("past", "wheel", "sprng/a"), 'did you mean "spring"?'),
