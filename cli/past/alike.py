@@ -11,7 +11,8 @@ from ...engine.archive.alike import Alike, Case, alike, beside_the_point, marks_
 from ...engine.archive.daybook import Record
 from ...engine.archive.records import marks_of
 from ...engine.archive.store import Archive
-from ...engine.catalog import Catalog
+from ...engine.archive.weighed import shown
+from ...engine.catalog import Catalog, Cheese
 from ...engine.errors import AnswersError, FileProblem
 from ...engine.figures import with_figures
 from ..context import console, knowledge_in_force, screen_width
@@ -51,7 +52,7 @@ def marks_of_answers(catalog: Catalog, archive: Archive, look_id: int) -> frozen
     answers = with_figures(catalog, looks.read_given(archive, look_id, catalog).as_answers())
     cheese = answers.cheese(catalog)
     settled = Chainer(catalog).run(answers).settled
-    return frozenset(marks_of(_body(settled, cheese.family, cheese.style.id if cheese.style else None)))
+    return frozenset(marks_of(_body(settled, cheese)))
 
 
 def published(catalog: Catalog) -> list[Case]:
@@ -72,20 +73,15 @@ def published(catalog: Catalog) -> list[Case]:
     settled = cohort_of(catalog, [answers for _, answers in told]).settled()
     for (case, answers), facts in zip(told, settled, strict=True):
         cheese = answers.cheese(catalog)
-        body = _body(facts, cheese.family, cheese.style.id if cheese.style else None)
+        body = _body(facts, cheese)
         causes = tuple(cause for cause in case.established if cause in catalog.causes)
         ground = STRENGTHS.get(case.strength, "")
         found.append(Case(case.title, frozenset(marks_of(body)), causes, case.source, case.story, ground))
     return found
 
 
-def _body(settled: Mapping[str, bool], family: str | None, style: str | None) -> Record:
-    return {
-        "family": family,
-        "style": style,
-        "signs": {n[5:]: "there" if so else "not there" for n, so in settled.items() if n.startswith("sign ")},
-        "holds": {n[13:]: so for n, so in settled.items() if n.startswith("circumstance ")},
-    }
+def _body(settled: Mapping[str, bool], cheese: Cheese) -> Record:
+    return {"family": cheese.family, "style": cheese.style.id if cheese.style else None, **shown(settled)}
 
 
 def _write(pen: Pen, catalog: Catalog, archive: Archive, one: Alike) -> None:

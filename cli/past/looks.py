@@ -174,7 +174,7 @@ def write_look(pen: Pen, catalog: Catalog, record: Record, wheel: str) -> None:
     if weighed is None:
         pen.line(f'Not finished. Go on with: rindwright ask --resume "{record["name"]}"')
     else:
-        _said_then(pen, catalog, weighed)
+        _said_then(pen, weighed)
     pen.heading("Answers")
     given = looks.fitting(catalog, record["answers"])
     noun = noun_of(catalog, looks.Given(tuple(given)).as_answers())
@@ -192,7 +192,7 @@ def write_look(pen: Pen, catalog: Catalog, record: Record, wheel: str) -> None:
     _afterwards(pen, catalog, record)
 
 
-def _said_then(pen: Pen, catalog: Catalog, weighed: Record) -> None:
+def _said_then(pen: Pen, weighed: Record) -> None:
     pen.heading("What was said then")
     for caution in weighed["cautions"]:
         if caution["level"] != "note":

@@ -60,6 +60,13 @@ def weighed_of(
             **_named(of_cause(catalog, d.causes[0].id) if catalog is not None else ()),
         },
         "approximate": d.approximate,
+        **shown(settled),
+    }
+
+
+def shown(settled: Mapping[str, bool]) -> Record:
+    """The signs and circumstances that are settled, as they are kept."""
+    return {
         "signs": {name[5:]: "there" if so else "not there" for name, so in settled.items() if name.startswith("sign ")},
         "holds": {name[13:]: so for name, so in settled.items() if name.startswith("circumstance ")},
     }
