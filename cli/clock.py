@@ -7,15 +7,21 @@ from datetime import datetime
 
 from ..engine.errors import FileProblem
 
+YEARS = range(1901, 2199)
+"""So that the days before and after a moment can be counted."""
+
 
 def now() -> str:
     """This moment by the local clock, as ISO 8601 text."""
     fixed = os.environ.get("RINDWRIGHT_NOW")
     if fixed:
         try:
-            return datetime.fromisoformat(fixed).isoformat()
+            moment = datetime.fromisoformat(fixed)
         except ValueError:
             raise FileProblem(f'RINDWRIGHT_NOW is "{fixed}"; expected a moment such as 2026-10-31T09:00.') from None
+        if moment.year not in YEARS:
+            raise FileProblem(f'RINDWRIGHT_NOW is "{fixed}"; expected a year from {YEARS[0]} to {YEARS[-1]}.')
+        return moment.isoformat()
     return datetime.now().astimezone().isoformat()
 
 

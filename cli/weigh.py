@@ -69,7 +69,7 @@ def run(
         from .ask.look import new
 
         look = new(archive_path(archive), keeping.name, catalog, keeping.wheel, keeping.on)
-        look.take(answers)
+        look.say(answers)
         answers = look.answers
     heard: list[Reading] = []
     unsure: list[Reading] = []

@@ -98,6 +98,12 @@ class Look:
             self.skipped.remove(question)
         self.save()
 
+    def say(self, answers: Answers) -> None:
+        """Take answers that are said today, also where they are the same words again."""
+        for question, _ in answers:
+            self.carried.pop(question, None)
+        self.take(answers)
+
     def take(self, answers: Answers) -> None:
         """Take all of some answers, for a later ``save``; those carried over give way where they differ."""
         known = dict(self.given)
@@ -238,9 +244,9 @@ def new(path: Path, name: str | None, catalog: Catalog, wheel: str | None = None
     """
     looked_on = clock.today()
     if on is not None:
-        from ...engine.archive.days import day
+        from ...engine.archive.days import past_day
 
-        looked_on = day(on, looked_on)
+        looked_on = past_day(on, looked_on)
     if name is not None:
         _check_name(name)
     look = Look(name or looked_on, catalog, path, named=name is not None, looked_on=looked_on)
@@ -269,6 +275,9 @@ def _look_up(look: Look, archive: Archive, wheel: str) -> None:
     from ...engine.archive import listing, makes
 
     look.wheel = makes.find_wheel(archive, wheel)
+    begun = makes.begun_on(archive, look.wheel.make_id)
+    if look.looked_on < begun:
+        raise FileProblem(f"{look.looked_on} lies before the make ({begun}); say another day with --on.")
     for fact in makes.carried(archive, look.catalog, look.wheel, look.looked_on):
         look.given.append((fact.question, fact.value))
         look.carried[fact.question] = fact.on_date

@@ -109,6 +109,10 @@ def _write(pen: Pen, catalog: Catalog, archive: Archive, one: Alike) -> None:
 def _then(pen: Pen, catalog: Catalog, record: Record) -> None:
     if record["outcomes"]:
         pen.item("", f"It turned out: {cause_words(catalog, record['outcomes'][-1]['causes'])}.", 2)
+    elif record["verdict"] == "normal":
+        pen.item("", "Normal for its age then; not confirmed.", 2)
+    elif record["verdict"] == "undecided":
+        pen.item("", "Undecided then.", 2)
     elif record["first_cause"]:
         pen.item("", f"First then: {cause_named(catalog, record['first_cause'])}; not confirmed.", 2)
     follow = record["follow_up"]

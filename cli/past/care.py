@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 from pathlib import Path
 
@@ -9,8 +10,8 @@ import click
 
 from ...engine.archive.mending import check as check_archive
 from ...engine.archive.mending import mend as mend_archive
-from ...engine.archive.problems import spoken
-from ...engine.archive.store import copy_to
+from ...engine.archive.problems import ArchiveProblem, spoken
+from ...engine.archive.store import copy_to, open_archive
 from ...engine.errors import FileProblem
 from .. import clock
 from ..context import archive_path
@@ -52,6 +53,11 @@ def check(named: str | None) -> Status:
 def mend(named: str | None) -> Status:
     """Make a damaged archive whole again."""
     path = archive_path(named)
+    with contextlib.suppress(ArchiveProblem), open_archive(path, writable=False, create=False) as archive:
+        whole = check_archive(archive)
+        if not (whole.faults or whole.waiting):
+            click.echo(f"There is nothing to mend: {counted(whole.makes, 'make')}, {counted(whole.looks, 'look')}.")
+            return Status.DONE
     found = mend_archive(path, re.sub(r"\D", "", clock.now()[:19]))
     click.echo(f"Whole again: {counted(found.makes, 'make')}, {counted(found.looks, 'look')}.")
     if found.from_file:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
@@ -39,8 +40,24 @@ def export(named: str | None, house: Path | None, file: str, form: str | None, w
             sys.stdout.reconfigure(encoding="utf-8", newline="")  # type: ignore[union-attr]
             _text(archive, catalog, form, not without_words, sys.stdout)
         else:
+            _may_be_replaced(Path(file), form)
             _whole(Path(file), lambda place: _to_file(archive, catalog, form, not without_words, place))
     return Status.DONE
+
+
+HEADS = {"jsonl": rb'\{.{0,40}"schema":"rindwright-archive/', "csv": b"kind,look,", "parquet": b"PAR1"}
+"""How an earlier export begins."""
+
+
+def _may_be_replaced(place: Path, form: str) -> None:
+    """Only an earlier export gives way: not an archive, its backups, or a table of the maker's own."""
+    try:
+        with place.open("rb") as file:
+            head = file.read(200)
+    except OSError:  # not there; or it cannot be written either, which is said then
+        return
+    if head and not re.match(HEADS[form], head):
+        raise FileProblem(f"{place} is there already, and is no earlier export; name another file.")
 
 
 def _whole(place: Path, write: Callable[[str], None]) -> None:

@@ -34,7 +34,8 @@ def run(named: str | None, house: Path | None, take: bool, reset: bool, no_color
             done = kept.reset(archive, clock.now())
             pen.line("Taken back: the cited knowledge stands alone." if done else "Nothing had been learnt.")
             return Status.DONE
-        _standing(pen, catalog, kept.standing(archive, catalog))
+        now = kept.standing(archive, catalog)
+        _standing(pen, catalog, now)
         looks = confirmed(archive, catalog)
         pen.line()
         if len(looks) < FEWEST:
@@ -47,6 +48,9 @@ def run(named: str | None, house: Path | None, take: bool, reset: bool, no_color
             found = learn_from(catalog, prepare(catalog, looks), tell)
         assert found is not None
         changed = propose(pen, catalog, found)
+        if now is not None and now.local == found.local:
+            pen.line("That is what is in force already.", "bold")
+            return Status.DONE
         if take and changed:
             kept.take(archive, catalog, found, clock.now())
             pen.line("Taken. Undo it at any time: rindwright learn --reset", "bold")

@@ -203,7 +203,7 @@ def _said_then(pen: Pen, weighed: Record) -> None:
         pen.line("Undecided: no cause stood out.")
     for cause in weighed["causes"][:4]:
         between_ = f"between {percent(cause['low'])} and {percent(cause['high'])}"
-        said = f"{cause['title']}: {cause['word']}, {percent(cause['probability'])} ({between_})"
+        said = f"{cause['title']} ({cause['id']}): {cause['word']}, {percent(cause['probability'])} ({between_})"
         pen.item("- ", said + kept_tag(cause))
         if cause is weighed["causes"][0]:
             for reason in cause["for"][:3]:

@@ -8,7 +8,7 @@ from typing import Any
 
 from ...engine.answers import Unusable, understand
 from ...engine.archive import listing, looks, makes
-from ...engine.archive.days import day, later
+from ...engine.archive.days import day, later, past_day
 from ...engine.archive.store import Archive, open_archive
 from ...engine.catalog import Catalog
 from ...engine.errors import Faults, FileProblem, listed, nearest
@@ -53,7 +53,7 @@ def _understood(catalog: Catalog, name: str, given: dict[str, Any]) -> dict[str,
     columns = {column: given[column] for column in ("milk", "salt") if given[column]}
     if given["on"]:
         with faults.noted():
-            on = day(given["on"], today)
+            on = past_day(given["on"], today)
     if given["meant"]:
         with faults.noted():
             columns |= _style(catalog, given["meant"])

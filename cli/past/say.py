@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from pathlib import Path
 
 import click
 
 from ...engine.archive import looks
-from ...engine.archive.days import day
+from ...engine.archive.days import past_day
+from ...engine.archive.store import Archive
 from ...engine.catalog import Catalog
 from ...engine.errors import FileProblem, listed, nearest
 from .. import clock
@@ -26,17 +28,18 @@ def did(named: str | None, name: str, words: Sequence[str], act: str, on: str | 
     if act and act not in catalog.acts:
         raise FileProblem(f'"{act}" is not an act{nearest(act, catalog.acts)}.')
     told = _said(words, "what was done, in words or by the number of a step")
-    on_date = _on(on)
     with opened(named, writable=True) as archive:
         look_id = looks.find(archive, name)
+        on_date = _on(on, archive, look_id)
         deeds = [(told, act)]
-        if all(word.isdecimal() for word in words):
+        numbers = re.findall(r"[^\s,]+", told)
+        if all(word.isdecimal() for word in numbers):
             weighed = looks.record_of(archive, look_id)["weighed"]
             steps = weighed["today"] if weighed else []
-            wrong = [word for word in words if not 1 <= int(word) <= len(steps)]
+            wrong = [word for word in numbers if not 1 <= int(word) <= len(steps)]
             if wrong:
                 raise FileProblem(f'Look "{name}" was given {len(steps)} steps; there is no step {listed(wrong)}.')
-            some = [steps[int(word) - 1] for word in words]
+            some = [steps[int(word) - 1] for word in numbers]
             deeds = [(f"{step['do']} {step['amount']}".strip(), act or step["act"]) for step in some]
         looks.add_deeds(archive, look_id, on_date, deeds, clock.now())
     for what, _ in deeds:
@@ -46,16 +49,18 @@ def did(named: str | None, name: str, words: Sequence[str], act: str, on: str | 
 
 def seen(named: str | None, name: str, result: str, on: str | None) -> Status:
     """Keep how it looked the next time."""
-    on_date = _on(on)
     with opened(named, writable=True) as archive:
         look_id = looks.find(archive, name)
+        on_date = _on(on, archive, look_id)
+        wheel = looks.wheel_title(archive, look_id)
         if not looks.close_follow_up(archive, look_id, on_date, result, clock.now()):
             raise FileProblem(f'Look "{name}" is not waiting to be looked at again. See: rindwright past due')
     click.echo(f"Kept: {result}.")
     if result == "better":
         click.echo(f'If that settles what it was: rindwright past outcome "{name}" CAUSE --known-by remedy')
     else:
-        click.echo("Look at it afresh: rindwright ask")
+        again = f' --wheel "{wheel}"' if wheel else ""
+        click.echo(f"Look at it afresh: rindwright ask{again}")
     return Status.DONE
 
 
@@ -71,16 +76,16 @@ def outcome(
 ) -> Status:
     """Keep what it turned out to be."""
     catalog = Catalog(knowledge_in_force(house))
-    on_date = _on(on)
-    named_causes = [cause for cause in dict.fromkeys(causes) if cause != NOTHING]
+    named_causes = [_cause(catalog, cause) for cause in dict.fromkeys(causes) if cause != NOTHING]
     if named_causes and NOTHING in causes:
         raise FileProblem(f"Say either  {NOTHING}  or causes, not both.")
     unknown = [c for c in named_causes if c not in catalog.causes]
     if unknown:
         told = " ".join(f'"{c}" is not a cause{nearest(c, catalog.causes)}.' for c in unknown)
-        raise FileProblem(f"{told} Ids stand behind  rindwright past show; or say  {NOTHING}.")
+        raise FileProblem(f'{told} What was found then: rindwright past show "{name}"; or say  {NOTHING}.')
     with opened(named, writable=True) as archive:
         look_id = looks.find(archive, name)
+        on_date = _on(on, archive, look_id)
         # That nothing was wrong says of every cause that it was not there.
         complete = only or not named_causes
         looks.add_outcome(
@@ -92,9 +97,10 @@ def outcome(
 
 def note(named: str | None, name: str, words: Sequence[str], on: str | None) -> Status:
     """Keep a note."""
-    text, on_date = _said(words, "the note"), _on(on)
+    text = _said(words, "the note")
     with opened(named, writable=True) as archive:
-        looks.add_note(archive, looks.find(archive, name), on_date, text, clock.now())
+        look_id = looks.find(archive, name)
+        looks.add_note(archive, look_id, _on(on, archive, look_id), text, clock.now())
     click.echo("Kept.")
     return Status.DONE
 
@@ -106,5 +112,14 @@ def _said(words: Sequence[str], what: str) -> str:
     return text
 
 
-def _on(on: str | None) -> str:
-    return day(on, clock.today()) if on else clock.today()
+def _on(on: str | None, archive: Archive, look_id: int) -> str:
+    """The day of what is said of a look: it cannot be before the look."""
+    today = clock.today()
+    return past_day(on, today, looks.record_of(archive, look_id)["looked_on"], "the look") if on else today
+
+
+def _cause(catalog: Catalog, text: str) -> str:
+    """The id of a cause by id or name; what was typed when it is none."""
+    plain = text.strip().casefold()
+    by_name = {cause.name.casefold(): id for id, cause in catalog.causes.items()}
+    return by_name.get(plain, plain.replace(" ", "_").replace("-", "_"))

@@ -25,6 +25,16 @@ def day(text: str, today: str) -> str:
     return found.isoformat()
 
 
+def past_day(text: str, today: str, since: str = "", what: str = "") -> str:
+    """A day that has come, and not before that of ``what``. Raises ``FileProblem`` when it is another one."""
+    found = day(text, today)
+    if found > today:
+        raise FileProblem(f'"{text}" is still to come; expected a day up to today, {today}.')
+    if found < since:
+        raise FileProblem(f'"{text}" lies before {what} ({since}).')
+    return found
+
+
 def is_day(text: object) -> bool:
     """Whether a value is a date in the one way it is kept."""
     try:

@@ -46,8 +46,10 @@ def records(archive: Archive, with_words: bool = True) -> Iterator[Record]:
 
 
 def lines(archive: Archive, with_words: bool = True) -> Iterator[str]:
-    """An archive as JSON Lines."""
-    yield as_json({"schema": SCHEMA})
+    """An archive as JSON Lines. The first line says how many there are, so that a file cut short is noticed."""
+    kinds = ("make", "look", "learnt")
+    count = sum(archive.db.execute(f"SELECT count(*) FROM {kind}").fetchone()[0] for kind in kinds)
+    yield as_json({"schema": SCHEMA, "records": count})
     for record in records(archive, with_words):
         yield as_json(record)
 
@@ -94,9 +96,15 @@ def read_lines(file: IO[bytes], name: str) -> Iterator[Record]:
     head: Any = None
     with contextlib.suppress(ValueError, RecursionError):
         head = json.loads(file.readline(LINE_CAP))
-    if head != {"schema": SCHEMA}:
+    if not isinstance(head, dict) or head.get("schema") != SCHEMA or head.keys() - {"schema", "records"}:
         raise AnswersError([Fault(name, 1, 1, f'Expected {{"schema":"{SCHEMA}"}} on the first line.')])
-    yield from without_faults(checked(raw, name, number) for number, raw in enumerate(_raw_lines(file), 2))
+    count = 0
+    for record in without_faults(checked(raw, name, number) for number, raw in enumerate(_raw_lines(file), 2)):
+        count += 1
+        yield record
+    if head.get("records") not in (None, count):
+        sentence = f"The first line promises {head['records']} records, and there are {count}: the file is cut short."
+        raise AnswersError([Fault(name, count + 1, 1, sentence)])
 
 
 def without_faults(found: Iterable[Record | list[Fault]]) -> Iterator[Record]:

@@ -170,6 +170,12 @@ def find_wheel(archive: Archive, title: str) -> Wheel:
     return Wheel(fitting_[0][0], make_id, stored, fitting_[0][1])
 
 
+def begun_on(archive: Archive, make_id: int) -> str:
+    """The first day at which there can have been a look: of the make, or of the end of salting when that is all."""
+    row = archive.db.execute("SELECT made_on, salting_ended_on FROM make WHERE id = ?", (make_id,)).fetchone()
+    return row[0] or row[1] or ""
+
+
 def wheel_by_id(archive: Archive, wheel_id: int) -> Wheel:
     """A wheel by its number."""
     row = archive.db.execute(

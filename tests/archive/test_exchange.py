@@ -156,6 +156,15 @@ def test_damaged_bytes_are_refused(stocked: bytes, seed: int) -> None:
             list(exchange.read_lines(io.BytesIO(bytes(body)), "file"))
 
 
+def test_a_file_cut_short_is_noticed(stocked: bytes) -> None:
+    lines = stocked.splitlines(keepends=True)
+    for kept in range(1, len(lines)):
+        with pytest.raises(AnswersError, match="cut short"):
+            list(exchange.read_lines(io.BytesIO(b"".join(lines[:kept])), "file"))
+    by_hand = [b'{"schema": "rindwright-archive/1"}\n', *lines[1:-1]]
+    assert len(list(exchange.read_lines(io.BytesIO(b"".join(by_hand)), "file"))) == len(lines) - 2
+
+
 @pytest.mark.parametrize(
     ("body", "sentence"),
     [
@@ -177,7 +186,8 @@ def test_one_sentence_each(body: bytes, sentence: str) -> None:
 
 
 def test_a_look_at_a_wheel_that_is_nowhere(stocked: bytes, archive: Archive) -> None:
-    lines = [raw for raw in stocked.splitlines() if b'"kind":"make"' not in raw]
+    _, *rest = [raw for raw in stocked.splitlines() if b'"kind":"make"' not in raw]
+    lines = [json.dumps({"schema": exchange.SCHEMA}).encode(), *rest]
     with pytest.raises(AnswersError, match="nowhere") as error:
         taken(archive, b"\n".join(lines) + b"\n")
     assert len(error.value.faults) > 1  # all of them, before the first is taken

@@ -116,6 +116,8 @@ def test_the_next_look_reminds_of_what_should_be_seen(program: Program) -> None:
     assert "1 look to be followed up" in listed
     text = program("ask", "--wheel", "spring/a", typed="leave\n", RINDWRIGHT_NOW="2026-09-20T09:00").stdout
     assert "Since look day 10 of 2026-09-13 you should see" in " ".join(text.split())
+    told = program("past", "seen", "day 10", "worse", RINDWRIGHT_NOW="2026-09-20T09:00").stdout
+    assert 'rindwright ask --wheel "spring/a"' in told
 
 
 def test_filters_and_json(followed: At) -> None:
@@ -187,6 +189,34 @@ def test_out_and_in_again(followed: At, program: Program, tmp_path: Path) -> Non
     assert "digest" in refused.stderr
 
 
+def test_only_an_earlier_export_gives_way(followed: At, program: Program, tmp_path: Path) -> None:
+    home = tmp_path / "home"
+    followed("past", "backup")
+    (tmp_path / "mine.csv").write_text("day,grams\n1,640\n", encoding="utf-8")
+    before = {path: path.read_bytes() for path in (*home.rglob("*.db"), tmp_path / "mine.csv")}
+    for path in before:
+        for form in ("jsonl", "csv"):
+            done = program("past", "export", str(path), "--as", form)
+            assert done.returncode == 3
+            assert "is no earlier export" in done.stderr
+    assert before == {path: path.read_bytes() for path in before}
+    for form in ("jsonl", "csv"):
+        for _ in range(2):
+            followed("past", "export", str(tmp_path / f"out.{form}"))
+
+
+def test_a_sound_archive_is_left_alone(followed: At) -> None:
+    before = followed("past", "export", "-")
+    assert followed("past", "mend") == "There is nothing to mend: 1 make, 3 looks.\n"
+    assert followed("past", "export", "-") == before
+
+
+def test_outcomes_by_name_and_steps_by_comma(followed: At) -> None:
+    assert followed("past", "outcome", "day 17", "Box too wet", "--known-by", "own") == "Kept: box too wet.\n"
+    assert len(followed("past", "did", "day 10", "1,", "2").splitlines()) == 2
+    assert "(box_too_wet): " in followed("past", "show", "day 10")
+
+
 def test_standard_output_is_utf_8_whatever_the_locale(followed: At, program: Program) -> None:
     followed("past", "note", "day 10", "Käse – 乳酪")
     for form in ("jsonl", "csv"):
@@ -246,6 +276,13 @@ def test_replay_says_what_changed(followed: At, program: Program, tmp_path: Path
         (("past", "note", "day 10", ""), "Nothing was said; expected the note"),
         (("past", "outcome", "day 10", "nothing", "box_too_wet", "--known-by", "own"), "not both"),
         (("past", "did", "day 10", "aired", "--on", "31.10."), "is not a date"),
+        (("past", "did", "day 10", "aired", "--on", "2026-09-12"), "lies before the look (2026-09-13)"),
+        (("past", "note", "day 10", "x", "--on", "2026-10-02"), "is still to come"),
+        (("past", "outcome", "day 10", "nothing", "--known-by", "own", "--on", "2026-09-01"), "before the look"),
+        (("past", "seen", "day 17", "better", "--on", "tomorrow"), "is still to come"),
+        (("make", "spring", "--note", "x", "--on", "2026-12-01"), "is still to come"),
+        (("ask", "--on", "2026-10-02"), "is still to come"),
+        (("ask", "--wheel", "spring/a", "--on", "2026-08-31"), "lies before the make (2026-09-01)"),
         (("past", "did", "day 10", "aired", "--on", "9999-12-31"), "out of all time"),
         (("ask", "--on", "0001-01-01"), "out of all time"),
         (("past", "note", "day 10", "x" * 20_001), "at most 20000 are kept"),
