@@ -35,7 +35,7 @@ def export(named: str | None, house: Path | None, file: str, form: str | None, w
     if form == "parquet" and file == "-":
         raise FileProblem("Parquet is not written to standard output; name a file.")
     catalog = Catalog(knowledge_in_force(house))
-    with opened(named) as archive:
+    with opened(named) as archive, archive.at_one_moment():
         if file == "-":
             sys.stdout.reconfigure(encoding="utf-8", newline="")  # type: ignore[union-attr]
             _text(archive, catalog, form, not without_words, sys.stdout)
@@ -119,6 +119,8 @@ def take(named: str | None, house: Path | None, file: str, form: str | None, che
         f"Taken: {counted(found.makes, 'make')}, {counted(found.looks, 'look')}. "
         f"{counted(found.known, 'record')} known already."
     )
+    if found.lessons:
+        click.echo("What was learnt came with them. See what of it is in force: rindwright learn")
     if found.lessons_passed_over:
         click.echo("What was learnt elsewhere is not taken over: it is its maker's own.")
     return Status.DONE

@@ -29,6 +29,8 @@ def run(named: str | None, house: Path | None, name: str | None, no_color: bool,
     catalog = Catalog(knowledge_in_force(house))
     pen = Pen(console(no_color), screen_width())
     if name is None:
+        if any(given.values()):
+            raise FileProblem('Which make is meant? Name it first, such as: rindwright make "spring 1" --new')
         return _list(named, pen, catalog)
     changing = any(given[key] for key in given if key != "on")
     change = _understood(catalog, name, given)

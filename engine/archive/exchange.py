@@ -34,6 +34,7 @@ class Taken:
     looks: int
     known: int
     """Records that were there already, as new or newer."""
+    lessons: int
     lessons_passed_over: int
 
 
@@ -211,7 +212,7 @@ def take(archive: Archive, records: Iterable[Record]) -> Taken:
                 fresh = archive.adopt(one)
                 known += not fresh
                 counts[one["kind"]] += fresh
-    return Taken(counts["make"], counts["look"], known, passed_over)
+    return Taken(counts["make"], counts["look"], known, counts["learnt"], passed_over)
 
 
 def _batches(records: Iterable[Record]) -> Iterator[list[Record]]:

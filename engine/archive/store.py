@@ -90,6 +90,17 @@ class Archive:
                     self.db.execute("ROLLBACK")
             raise
 
+    @contextlib.contextmanager
+    def at_one_moment(self) -> Iterator[None]:
+        """Everything read in here stood in the archive at one moment, whatever others write meanwhile."""
+        with spoken(self.path):
+            self.db.execute("BEGIN")
+        try:
+            yield
+        finally:
+            with contextlib.suppress(sqlite3.Error):
+                self.db.execute("ROLLBACK")
+
     def touch(self, kind: str, id: int) -> None:
         """Say that a record (look, make or learnt) is changed by this transaction."""
         self._touched[(kind, id)] = None

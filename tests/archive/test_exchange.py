@@ -156,6 +156,17 @@ def test_damaged_bytes_are_refused(stocked: bytes, seed: int) -> None:
             list(exchange.read_lines(io.BytesIO(bytes(body)), "file"))
 
 
+def test_an_export_is_of_one_moment(archive: Archive) -> None:
+    write_look(archive, "first", 1)
+    with open_archive(archive.path) as reader, reader.at_one_moment():
+        written = exchange.lines(reader)
+        some = [next(written)]
+        write_look(archive, "second", 2)
+        some += list(written)
+    body = "".join(line + "\n" for line in some).encode()
+    assert len(list(exchange.read_lines(io.BytesIO(body), "file"))) == 1
+
+
 def test_a_file_cut_short_is_noticed(stocked: bytes) -> None:
     lines = stocked.splitlines(keepends=True)
     for kept in range(1, len(lines)):

@@ -297,6 +297,7 @@ def test_replay_says_what_changed(followed: At, program: Program, tmp_path: Path
         (("make", "spring", "--meant", "small_sofa"), 'did you mean "small_soft"?'),
         (("make", "spring", "--fact", "humidity_pct=950"), "cannot be 950"),
         (("make", "../x", "--new"), "cannot name"),
+        (("make", "--new", "--meant", "small_soft"), "Which make is meant?"),
         (("ask", "--wheel", "nowhere/a"), "There is no make"),
         (("ask", "--on", "soon"), "is not a date"),
         (("ask", "--fact", "weight_g"), "question=answer"),
