@@ -25,7 +25,8 @@ def choices(question: Question, cheese: Cheese | None = None) -> list[tuple[str,
 def in_words(question: Question, value: Value) -> str:
     """An answer as it is read back."""
     if isinstance(value, float):
-        return f"{value:g} {question.unit}".strip()
+        # Four figures are enough to read back; a weight keeps all before the point.
+        return f"{value:.4g} {question.unit}".strip() if abs(value) < 1000 else f"{value:.0f} {question.unit}"
     texts = dict(choices(question))
     if isinstance(value, tuple):
         return "; ".join(texts.get(v, v) for v in value)

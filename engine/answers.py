@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from operator import itemgetter
 
+from . import units
 from .catalog import Catalog, Cheese
 from .errors import listed, nearest
 from .model import Question
@@ -31,35 +32,6 @@ _SCALE = {
     "slight": "slight", "a little": "slight", "little": "slight", "some": "slight",
     "clear": "clear", "yes": "clear", "y": "clear", "strong": "clear",
 }  # fmt: skip
-# unit of a question: {unit a maker may write: (factor, offset)}
-_UNITS: dict[str, dict[str, tuple[float, float]]] = {
-    "days": {"d": (1, 0), "day": (1, 0), "days": (1, 0), "w": (7, 0), "week": (7, 0), "weeks": (7, 0),
-             "month": (30.4, 0), "months": (30.4, 0), "h": (1 / 24, 0), "hours": (1 / 24, 0)},
-    "hours": {"h": (1, 0), "hour": (1, 0), "hours": (1, 0), "min": (1 / 60, 0), "minutes": (1 / 60, 0),
-              "d": (24, 0), "day": (24, 0), "days": (24, 0)},
-    "g": {"g": (1, 0), "gram": (1, 0), "grams": (1, 0), "kg": (1000, 0), "oz": (28.349523125, 0),
-          "lb": (453.59237, 0), "lbs": (453.59237, 0), "pound": (453.59237, 0), "pounds": (453.59237, 0)},
-    "°C": {"c": (1, 0), "°c": (1, 0), "f": (5 / 9, -160 / 9), "°f": (5 / 9, -160 / 9)},
-    "g/L": {"g/l": (1, 0), "%": (10, 0), "g per litre": (1, 0), "g/litre": (1, 0), "oz/gal": (7.4891517, 0)},
-    "%": {"%": (1, 0), "percent": (1, 0)},
-    "g/kg": {"g/kg": (1, 0), "g per kg": (1, 0), "%": (10, 0)},
-    "mm": {"mm": (1, 0), "cm": (10, 0), "in": (25.4, 0), "inch": (25.4, 0), "inches": (25.4, 0)},
-    "°D": {"°d": (1, 0), "d": (1, 0), "dornic": (1, 0)},
-    "layers": {"layers": (1, 0), "layer": (1, 0), "coats": (1, 0), "coat": (1, 0)},
-    "pH": {"ph": (1, 0)},
-    "aw": {"aw": (1, 0)},
-    "times": {"times": (1, 0), "x": (1, 0)},
-    "batches": {"batches": (1, 0)},
-    "cheeses": {"cheeses": (1, 0), "cheese": (1, 0), "wheels": (1, 0), "wheel": (1, 0)},
-    "cm": {"cm": (1, 0), "mm": (0.1, 0), "m": (100, 0), "in": (2.54, 0), "inch": (2.54, 0), "inches": (2.54, 0)},
-    "L": {"l": (1, 0), "litre": (1, 0), "litres": (1, 0), "liter": (1, 0), "liters": (1, 0), "ml": (0.001, 0),
-          "qt": (0.946352946, 0), "quart": (0.946352946, 0), "quarts": (0.946352946, 0),
-          "gal": (3.785411784, 0), "gallon": (3.785411784, 0), "gallons": (3.785411784, 0)},
-    "g/m² a day": {"g/m²": (1, 0), "g/m2": (1, 0), "g/m² a day": (1, 0), "g/m2 a day": (1, 0)},
-    "h a week": {"h": (1, 0), "hours": (1, 0), "h a week": (1, 0)},
-}  # fmt: skip
-_NUMBER = re.compile(r"^(?:about|ca\.?|~)?\s*([-+−]?\d+(?:[.,]\d+)?)\s*(.*)$")
-_THOUSANDS = re.compile(r"^[-+−]?[1-9]\d{0,2},\d{3}$")
 
 
 class Unusable(Exception):
@@ -179,21 +151,10 @@ def _option(question: Question, text: str) -> str:
 
 
 def _number(question: Question, text: str) -> float:
-    found = _NUMBER.match(text)
-    if not found:
-        raise Unusable(f'does not take "{text}"; expected {expected(question)}')
-    if _THOUSANDS.match(found.group(1)):
-        raise Unusable(f'does not take "{text}": the comma may stand for thousands or for a decimal point; '
-                       f"expected {expected(question)}")  # fmt: skip
-    number = float(found.group(1).replace(",", ".").replace("−", "-"))
-    unit = found.group(2).strip().rstrip(".")
-    if unit:
-        table = _UNITS.get(question.unit, {})
-        if unit not in table:
-            raise Unusable(f'does not know the unit "{unit}"{nearest(unit, table)}; expected {expected(question)}')
-        factor, offset = table[unit]
-        number = number * factor + offset
-    number = round(number, 6)  # first, so that a limit reached by way of another unit is not missed by a hair
+    try:
+        number = units.number(text, question.unit)
+    except units.NoNumber as problem:
+        raise Unusable(f"{problem}; expected {expected(question)}") from None
     low = -math.inf if question.minimum is None else question.minimum
     high = math.inf if question.maximum is None else question.maximum
     if not low <= number <= high:
