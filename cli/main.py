@@ -177,7 +177,9 @@ def main() -> None:
         click.echo("Interrupted.", err=True)
         sys.exit(Status.INTERRUPTED)
     except click.ClickException as problem:
-        click.echo(f"{problem.format_message()} Try: {_path(problem)} --help", err=True)
+        told = problem.format_message()
+        apart = "\n\n" if "\n" in told else " "  # the help of a group stands by itself
+        click.echo(f"{told}{apart}Try: {_path(problem)} --help", err=True)
         sys.exit(Status.USAGE)
     except (KnowledgeError, AnswersError) as problem:
         for fault in problem.faults:

@@ -17,16 +17,28 @@ from .talk import Talk
 _ALL, _MORE, _UNSURE = "yes, everything", "no, more to say", "not sure"
 
 
-def notice(catalog: Catalog, look: Look, talk: Talk, review: Callable[[], bool]) -> None:
-    """Ask what strikes the maker; readings that they confirm become answers. ``review`` lists the answers so far."""
+HOW = (
+    "Colours, spots, hair, slime, smell, cracks, the look of the box: say what you see, feel and smell, as you would "
+    "to a friend."
+)
+WHY = "What strikes you first rules out most causes at once, and spares you questions."
+EVERYTHING = "Is that everything that strikes you about the rind?"
+
+
+def notice(catalog: Catalog, look: Look, talk: Talk, aside: Callable[[str], bool]) -> None:
+    """Ask what strikes the maker; readings that they confirm become answers. ``aside`` takes words that are none."""
     pen = talk.pen
     pen.line()
     pen.line("What do you notice? In your own words, several things at once. An empty line goes on.", "bold")
     typed = talk.prompt()
-    if typed.casefold() == "list":
-        review()
+    word = typed.casefold()
+    if word in ("back", "list", "guess", "help"):
+        aside(word)
         return
-    if not typed or typed.casefold() == "skip":
+    if word in ("?", "how", "why"):
+        pen.line(WHY if word == "why" else HOW)
+        return
+    if word in ("", "skip", "dk", "d"):
         look.noticed = True
         look.save()
         return
@@ -45,14 +57,23 @@ def notice(catalog: Catalog, look: Look, talk: Talk, review: Callable[[], bool])
             said = reading.says + tag(of_question(catalog, reading.question))
             pen.item(f"  {k}. ", f'{said} (you said "{reading.heard}")')
     pen.line(_which(len(heard), len(unsure)))
-    right = picked(talk.prompt().casefold(), len(heard), len(unsure))
-    while right is None:
-        pen.line(f"Type all, none, or numbers from 1 to {len(heard) + len(unsure)}.")
-        right = picked(talk.prompt().casefold(), len(heard), len(unsure))
+    reply = talk.prompt().casefold()
+    while (right := picked(reply, len(heard), len(unsure))) is None:
+        if reply == "back":
+            look.words.pop()
+            return
+        all_ = "all, none" if heard else "none"
+        pen.line(f"Type {all_}, or numbers from 1 to {len(heard) + len(unsure)}; or back, to say it in other words.")
+        reply = talk.prompt().casefold()
     heard += unsure
     for question, value in taking(look.answers, [heard[k] for k in right]):
         look.put(question, value)
-    pen.line("Is that everything that strikes you about the rind?")
+    everything(look, talk)
+
+
+def everything(look: Look, talk: Talk) -> None:
+    """Ask whether all that strikes the maker is told: then what was not named is not there."""
+    talk.pen.line(EVERYTHING)
     more = talk.choose([_ALL, _MORE, _UNSURE])
     look.listed_all = more == _ALL
     look.noticed = more != _MORE

@@ -33,6 +33,8 @@ HELP = (
     "A number or a word answers. Or type: ? (how to look), why, dk (don't know), skip, back, list, "
     "guess (best guess so far), enough (result now), leave (keep it for later)."
 )
+SETTLED = "No answer left is likely to change what to do today. Go on for a surer picture, or finish?"
+UNSETTLED = "No answer left is likely to settle it by itself; several together may. Go on, or finish?"
 FEWEST_TOLD = 6
 """Questions about the rind put before an undecided questionnaire offers to end itself: judgement."""
 
@@ -170,7 +172,7 @@ class Questionnaire:
         if not look.noticed:
             from .notice import notice
 
-            notice(catalog, look, self._talk, self._review)
+            notice(catalog, look, self._talk, self._aside)
             self._putting.saved()
             return True
         if self._stopped():
@@ -189,7 +191,7 @@ class Questionnaire:
             self._told_settled = True
             self._guess()
             self._pen.line()
-            self._pen.line("No answer left is likely to change what to do today. Go on for a surer picture, or finish?")
+            self._pen.line(UNSETTLED if self._weighed().verdict == "undecided" else SETTLED)
             if self._talk.choose(["finish", "go on"]) == "finish":
                 return self._figure()
         parted = " from ".join(cause_named(catalog, c, True) for c in best.separates if c in catalog.causes)
@@ -253,8 +255,16 @@ class Questionnaire:
                 f"{question_put(self._catalog, question, noun_of(self._catalog, self._look.answers))} "
                 f"{in_words(question, value)}" + (f" (said on {since})" if since else ""),
             )
+        from .notice import EVERYTHING, everything
+
+        last = len(self._look.given) + 1
+        if self._look.words and self._look.noticed:
+            pen.item(f"  {last}. ", f"{EVERYTHING} {'yes' if self._look.listed_all else 'no, or not sure'}")
         pen.line("A number changes that answer; an empty line goes on.")
         reply = self._talk.prompt()
+        if reply == str(last) and self._look.words and self._look.noticed:
+            everything(self._look, self._talk)
+            return True
         if reply.isdigit() and 1 <= int(reply) <= len(self._look.given):
             self._returning = self._look.given[int(reply) - 1][0]
             return True

@@ -51,7 +51,7 @@ def picked(reply: str, sure: int, unsure: int = 0) -> list[int] | None:
     """
     if reply in ("all", "yes", "y") and sure:
         return list(range(sure))
-    if reply in ("none", "no", "n", ""):
+    if reply in ("none", "no", "n", "", "dk", "d", "skip"):
         return []
     numbers = [int(n) for n in re.findall(r"\d+", reply)]
     return [n - 1 for n in numbers] if numbers and all(1 <= n <= sure + unsure for n in numbers) else None

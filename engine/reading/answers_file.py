@@ -7,12 +7,15 @@ taken too. ``listed_all: yes`` says that everything striking has been named.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import islice
 
 from ..answers import LISTED_ALL, Answers, Unusable, Value, understand
 from ..catalog import Catalog
 from ..errors import AnswersError, Fault, listed, nearest
 from .nodes import Data, Path_, Read, key_place, read_yaml
 
+MOST_FAULTS = 50
+"""Lines that are no questions, of which each is told with its place."""
 CASE_KEYS = {"title", "invented", "source", "strength", "story", "answers", "expect", "note"}
 
 
@@ -28,11 +31,12 @@ def read_answers(catalog: Catalog, text: str, file: str) -> Answers:
         raise AnswersError(faults)
     data: dict[str, Data] = read.data
     under: Path_ = ()
+    if data.get("answers", {}) is None or isinstance(data.get("answers"), list):
+        raise AnswersError([read.fault(("answers",), '"answers" holds no answers; expected a line for each under it.')])
     if isinstance(data.get("answers"), dict):
         faults.extend(
             Fault(file, *key_place(read, (key,)), f'"{key}" is not a key of a case{nearest(key, CASE_KEYS)}.')
-            for key in data
-            if key not in CASE_KEYS
+            for key in islice((key for key in data if key not in CASE_KEYS), MOST_FAULTS)
         )
         under = ("answers",)
         data = data["answers"]  # type: ignore[assignment]
@@ -47,6 +51,7 @@ def _items(
 ) -> tuple[dict[str, Value], bool]:
     items: dict[str, Value] = {}
     listed_all = False
+    unread = 0
     for key, raw in data.items():
         path = (*under, key)
         if key == LISTED_ALL:
@@ -55,6 +60,9 @@ def _items(
             listed_all = str(raw).casefold() in ("yes", "true")
             continue
         question = catalog.questions.get(key)
+        if question is None and len(faults) >= MOST_FAULTS:
+            unread += 1
+            continue
         if question is None:
             place = key_place(read, path)
             faults.append(Fault(read.file, *place, f'"{key}" is not a question{nearest(key, catalog.questions)}.'))
@@ -63,6 +71,8 @@ def _items(
             items[key] = understand(question, raw)
         except Unusable as problem:
             faults.append(read.fault(path, f'"{key}" {problem}.'))
+    if unread:
+        faults.append(Fault(read.file, 0, 0, f"{unread} more lines are no questions either."))
     faults.extend(_style_of_another_family(catalog, read, items, under))
     return items, listed_all
 

@@ -101,6 +101,44 @@ def test_how_why_and_guess_never_answer(
     assert "Best guess so far" in capsys.readouterr().out
 
 
+def test_the_words_of_every_prompt_are_known_where_one_says_what_strikes(
+    diagnoser: Diagnoser, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    lines = [
+        "help",
+        "?",
+        "why",
+        "guess",
+        "list",
+        "",
+        "back",
+        "21 days",
+        "slimy",
+        "perhaps",
+        "back",
+        "tacky",
+        "all",
+        "3",
+    ]
+    with contextlib.suppress(EOFError):
+        converse(diagnoser.catalog, tmp_path, [*OPENING, *lines])
+    shown = " ".join(capsys.readouterr().out.split())
+    assert "I know none of these words" not in shown
+    assert "as you would to a friend" in shown
+    assert "spares you questions" in shown
+    assert "or back, to say it in other words" in shown
+    again = reopen(tmp_path / "archive.db", "test", diagnoser.catalog)
+    assert again.words == ["tacky"]  # what was said first was taken back
+    assert dict(again.given)["age_days"] == 21.0
+    assert "slimy_wet" not in dict(again.given)
+
+
+def test_that_it_was_everything_can_be_changed(diagnoser: Diagnoser, tmp_path: Path) -> None:
+    look = converse(diagnoser.catalog, tmp_path, [*OPENING, "slimy", "all", "1", "list", "5", "3", "enough"])
+    assert not look.listed_all
+    assert look.noticed
+
+
 def test_a_stop_is_said_at_once(diagnoser: Diagnoser, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     converse(diagnoser.catalog, tmp_path, [*OPENING, "", "1", "finish"])
     out = capsys.readouterr().out

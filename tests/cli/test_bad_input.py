@@ -27,6 +27,8 @@ from .conftest import Program
         (b"age_days: 1\nage_days: 2", "a second time"),
         (b"[" * 100, "Nested more than"),
         (b"age_days: [", "This is not YAML"),
+        (b"answers:\n", '"answers" holds no answers'),
+        (b"answers: [a]", '"answers" holds no answers'),
     ],
 )
 def test_one_sentence_each(program: Program, typed: bytes, sentence: str) -> None:
@@ -45,6 +47,16 @@ def test_all_faults_at_once_in_order(program: Program) -> None:
         "standard input:2:11",
         "standard input:3:1",
     ]
+
+
+@pytest.mark.parametrize("under", ["", "answers:\n"])
+def test_very_many_wrong_lines_are_told_in_part(program: Program, under: str) -> None:
+    lines = "".join(f"{'  ' * bool(under)}nothing_{k}: yes\n" for k in range(20_000))
+    done = program("weigh", "-", typed=under + lines)
+    assert done.returncode == 3
+    told = done.stderr.splitlines()
+    assert len(told) == 51
+    assert "standard input: 19950 more lines are no questions either." in told
 
 
 def test_an_empty_map_is_a_case(program: Program) -> None:
