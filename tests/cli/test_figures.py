@@ -34,7 +34,7 @@ def test_figures_come_last_and_can_be_skipped(diagnoser: Diagnoser, capsys: pyte
     def read() -> str:
         out = " ".join(capsys.readouterr().out.split())
         told.append(out)
-        if "Go on for a surer picture" in out:
+        if "or finish?" in out:
             return "finish"
         if "Give them now?" in out:
             return "yes"
@@ -60,7 +60,7 @@ def test_no_to_figures_ends_the_questions(diagnoser: Diagnoser, capsys: pytest.C
 
     def read() -> str:
         out = " ".join(capsys.readouterr().out.split())
-        if "Go on for a surer picture" in out:
+        if "or finish?" in out:
             return "finish"
         return "no" if "Give them now?" in out else next(given, "skip")
 
