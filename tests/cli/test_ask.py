@@ -158,7 +158,7 @@ def test_it_stops_itself_and_can_go_on(
         nonlocal asked
         asked += 1
         out = capsys.readouterr().out
-        return "finish" if "Go on for a surer picture" in out else next(given)
+        return "finish" if "or finish?" in out else next(given)
 
     Questionnaire(diagnoser.catalog, look, Pen(console(), 80), read).run()
     assert asked < 60
