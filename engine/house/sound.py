@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
 
 from ..chaining import unfold
-from ..conditions import atom_kinds
+from ..conditions import ATOMS, JOINS, LIMITS, atom_kinds, inside
 from ..errors import Fault, listed
 from ..model import Condition
 from ..reading.nodes import Path_, Read
@@ -87,16 +87,13 @@ def _tasting(rule: HouseRule, read: Read) -> Iterator[Fault]:
 def _condition(read: Read, path: Path_, whole: Condition) -> Iterator[Fault]:
     """One key each; few alternatives; limits that the trail can name without rounding."""
     sound = True
-    for at, c in _parts_of(whole, path):
+    for at, c in inside(whole, path):
         keys = atom_kinds(c)
         if len(keys) != 1:
             sound = False
-            yield read.fault(
-                at,
-                "A condition needs exactly one of ask, unanswered, holds, sign, rind, all, any, none; "
-                f"it has {len(keys)}.",
-            )
-        for key in ("below", "at_most", "above", "at_least"):
+            each = ", ".join((*ATOMS, *JOINS))
+            yield read.fault(at, f"A condition needs exactly one of {each}; it has {len(keys)}.")
+        for key in LIMITS:
             limit = getattr(c, key)
             if limit is not None and float(f"{limit:g}") != limit:
                 yield read.fault((*at, key), f"The limit {limit!r} has more than six figures; round it.")
@@ -107,13 +104,6 @@ def _condition(read: Read, path: Path_, whole: Condition) -> Iterator[Fault]:
             ways = MOST_WAYS + 1
         if ways > MOST_WAYS:
             yield read.fault(path, f"This condition has more than {MOST_WAYS} alternatives; make it two rules.")
-
-
-def _parts_of(condition: Condition, path: Path_) -> Iterator[tuple[Path_, Condition]]:
-    yield path, condition
-    for key in ("all", "any", "none"):
-        for n, part in enumerate(getattr(condition, key)):
-            yield from _parts_of(part, (*path, key, n))
 
 
 def _conditions(thing: object, path: Path_) -> Iterator[tuple[Path_, Condition]]:
@@ -132,8 +122,3 @@ def conditions_of(rule: HouseRule) -> Iterator[tuple[Path_, Condition]]:
     """Every condition of a rule, with its path."""
     for key in PARTS:
         yield from _conditions(getattr(rule, key), (key,))
-
-
-def atoms(condition: Condition, path: Path_ = ()) -> Iterator[tuple[Path_, Condition]]:
-    """Every condition inside a condition, itself first."""
-    return _parts_of(condition, path)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from ...catalog import Catalog
-from ...conditions import leaves
+from ...conditions import leaves, question_in
 from ...figures import FIGURES
 from ...gates import FIRST
 from ...model import Cause, Condition, Knowledge
@@ -22,7 +22,7 @@ def signs_are_asked_and_used(loaded: Loaded) -> None:
     looked_at: set[str] = {*FIRST, "first_seen_day", "for_sale", "hours_since_wash", *FIGURES}
     for kind, _, _, whole in conditions(loaded):
         for c in leaves(whole):
-            looked_at.update(x for x in (c.ask, c.unanswered, c.dont_know) if x)
+            looked_at.add(question_in(c))
             if kind != "signs" and c.sign:
                 linked.add(c.sign)
     for sign in loaded.knowledge.signs:
