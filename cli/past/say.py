@@ -8,8 +8,8 @@ from pathlib import Path
 import click
 
 from ...engine.archive import looks
-from ...engine.archive.days import day
 from ...engine.catalog import Catalog
+from ...engine.days import day
 from ...engine.errors import FileProblem, listed, nearest
 from .. import clock
 from ..context import knowledge_in_force, packaged_knowledge

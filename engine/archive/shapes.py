@@ -11,8 +11,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, TypeAdapter, model_validator
 
+from ..days import is_day
 from ..local import BASE_CAP
-from .days import is_day
 
 
 def _day(text: str) -> str:

@@ -5,13 +5,13 @@ Names, dates, one key to a condition, few alternatives; and nothing that sends a
 
 from __future__ import annotations
 
-import calendar
 import re
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
 
 from ..chaining import unfold
 from ..conditions import ATOMS, JOINS, LIMITS, atom_kinds, inside
+from ..days import is_day
 from ..errors import Fault, listed
 from ..model import Condition
 from ..reading.nodes import Path_, Read
@@ -23,7 +23,8 @@ MOST_PARTS = 12
 MOST_WAYS = 32
 """Most alternatives that a condition of a house rule may unfold into."""
 TASTE = re.compile(r"\b(taste|tasting|tastes|lick|eat|swallow|nibble|try a (?:bit|piece|crumb))\b", re.IGNORECASE)
-_DATE = re.compile(r"(\d{4})-(\d\d)-(\d\d)")
+EARLIEST = "1900-01-01"
+"""A rule dated before it is mistyped."""
 
 
 def wrong_alone(rule: HouseRule, read: Read, file: str) -> Iterator[Fault]:
@@ -41,7 +42,7 @@ def wrong_alone(rule: HouseRule, read: Read, file: str) -> Iterator[Fault]:
     if rule.resting is not None:
         dates.append((("resting", "since"), rule.resting.since))
     for at, date in dates:
-        if not is_date(date):
+        if not is_day(date) or date < EARLIEST:
             yield read.fault(at, f'"{date}" is not a day; expected year-month-day, such as 2026-11-27.')
     parts = [(key, n, part) for key in PARTS for n, part in enumerate(getattr(rule, key))]
     if not parts:
@@ -55,15 +56,6 @@ def wrong_alone(rule: HouseRule, read: Read, file: str) -> Iterator[Fault]:
         for path, condition in _conditions(part, (key, n)):
             yield from _condition(read, path, condition)
     yield from _tasting(rule, read)
-
-
-def is_date(text: str) -> bool:
-    """Whether a text is a day of the calendar, written 2026-11-27."""
-    found = _DATE.fullmatch(text)
-    if not found:
-        return False
-    year, month, day = (int(g) for g in found.groups())
-    return year >= 1900 and 1 <= month <= 12 and 1 <= day <= calendar.monthrange(year, month)[1]
 
 
 def _tasting(rule: HouseRule, read: Read) -> Iterator[Fault]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from ..errors import FileProblem
+from .errors import FileProblem
 
 WORDS = {"today": 0, "yesterday": -1, "tomorrow": 1}
 
