@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..engine.catalog import Catalog, asked
 from ..engine.house.voices import as_records, behind, of_cause, of_question, on_cause
+from ..engine.rounding import six_places
 from .house_words import whole_shape
 from .learnt_words import cause_shape, reason_shape, standing_shape
 
@@ -61,23 +62,23 @@ def diagnosis(
         "dated": [
             {
                 "cause": t.cause,
-                "first_seen_day": _p(t.first_seen_day),
+                "first_seen_day": six_places(t.first_seen_day),
                 "shows_after_days": t.shows_after_days,
-                "began_by_day": _p(t.by_day),
+                "began_by_day": six_places(t.by_day),
                 "grade": t.grade,
                 "sources": list(t.sources),
             }
             for t in d.dated
         ],
         "normal": {
-            "probability": _p(d.normal.probability),
+            "probability": six_places(d.normal.probability),
             "why": [
                 {"id": r, "name": catalog.normal[r].name, "fault_when": catalog.normal[r].fault_when}
                 for r in d.normal.rows
             ],
         },
-        "unknown_cause": {"probability": _p(d.unknown_cause)},
-        "explanations": [{"causes": list(e.causes), "probability": _p(e.probability)} for e in d.explanations],
+        "unknown_cause": {"probability": six_places(d.unknown_cause)},
+        "explanations": [{"causes": list(e.causes), "probability": six_places(e.probability)} for e in d.explanations],
         "today": [_step(catalog, s) for s in d.plan.today],
         "left_out": [
             {
@@ -103,15 +104,15 @@ def diagnosis(
         else {
             "id": lead.id,
             "ask": asked(catalog.questions[lead.id], noun),
-            "gain": _p(lead.gain),
-            "changes_advice": _p(lead.change),
+            "gain": six_places(lead.gain),
+            "changes_advice": six_places(lead.change),
             "house": as_records(of_question(catalog, lead.id)),
         },
         "settled": d.settled,
         "fragile": d.fragile,
         "approximate": d.approximate,
         "safety_questions_open": list(d.safety_open),
-        "figures": [{"question": f.question, "value": _p(f.value), "says": f.says} for f in d.figures],
+        "figures": [{"question": f.question, "value": six_places(f.value), "says": f.says} for f in d.figures],
         "house": whole_shape(catalog, d.house),
         "learnt": standing_shape(found),
         "safety_screen": {"answered": list(d.screen_told), "not_known": list(d.screen_untold)},
@@ -123,9 +124,9 @@ def _cause(catalog: Catalog, d: Diagnosis, c: RankedCause, own: Beside | None) -
         "id": c.id,
         "kind": c.kind,
         "title": c.title,
-        "probability": _p(c.probability),
-        "low": _p(c.low),
-        "high": _p(c.high),
+        "probability": six_places(c.probability),
+        "low": six_places(c.low),
+        "high": six_places(c.high),
         "word": c.word,
         "reasons": {
             "for": [_reason(catalog, d, c.id, r, own) for r in c.reasons_for],
@@ -140,7 +141,7 @@ def _reason(catalog: Catalog, d: Diagnosis, cause: str, r: Reason, own: Beside |
     return {
         "by": r.by,
         "says": r.says,
-        "log_odds": _p(r.log_odds),
+        "log_odds": six_places(r.log_odds),
         "word": r.word,
         "grade": r.grade,
         "sources": list(r.sources),
@@ -188,7 +189,3 @@ def questions(catalog: Catalog) -> dict[str, Any]:
             for q in catalog.questions.values()
         ],
     }
-
-
-def _p(x: float) -> float:
-    return round(float(x), 6) + 0.0

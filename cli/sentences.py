@@ -25,6 +25,11 @@ GRADE_WORDS = {
 }
 
 
+def counted(n: int, what: str) -> str:
+    """A count with its noun: "1 look", "2 looks"."""
+    return f"{n} {what}{'' if n == 1 else 's'}"
+
+
 def details(c: Caution) -> list[tuple[str, str]]:
     """What else a caution says, with its label, in the order of need."""
     parts = [

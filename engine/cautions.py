@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from .answers import UNKNOWN, Answers, is_known
 from .catalog import Catalog
-from .conditions import View, leaves, truth
+from .conditions import View, leaves, question_in, truth
 from .gates import makes_sense, screened
 from .model import Caution, Condition, Level
 
@@ -84,8 +84,8 @@ def doubtful(catalog: Catalog, answers: Answers) -> bool:
 def rests_on(catalog: Catalog, condition: Condition) -> Iterable[str]:
     """Every question whose answer a condition may turn on, through signs and circumstances."""
     for leaf in leaves(condition):
-        if leaf.ask or leaf.unanswered or leaf.dont_know:
-            yield leaf.ask or leaf.unanswered or leaf.dont_know
+        if name := question_in(leaf):
+            yield name
         elif leaf.sign:
             sign = catalog.signs[leaf.sign]
             yield from (rests_on(catalog, sign.when) if sign.when else (sign.id,))

@@ -13,6 +13,16 @@ from .answers import AGE, UNKNOWN, Answers, Value, is_known
 from .catalog import Cheese
 from .model import Condition
 
+ATOMS: dict[str, str] = {
+    "ask": "question", "unanswered": "question", "dont_know": "question", "holds": "circumstance", "sign": "sign",
+    "rind": "rind", "may_be": "rind", "paste": "paste",
+}  # fmt: skip
+"""The keys of which an atom has one, and what each names."""
+JOINS = ("all", "any", "none")
+"""The keys under which other conditions stand."""
+LIMITS: dict[str, str] = {"below": "below", "at_most": "at most", "above": "above", "at_least": "at least"}
+"""The keys that bound a number, in words."""
+
 
 @dataclass(frozen=True, slots=True)
 class View:
@@ -99,10 +109,33 @@ def leaves(condition: Condition) -> Iterator[Condition]:
         yield from leaves(part)
 
 
+def inside(condition: Condition, path: tuple[str | int, ...] = ()) -> Iterator[tuple[tuple[str | int, ...], Condition]]:
+    """A condition and every condition within it, each with its path."""
+    yield path, condition
+    for key in JOINS:
+        for n, part in enumerate(getattr(condition, key)):
+            yield from inside(part, (*path, key, n))
+
+
 def atom_kinds(condition: Condition) -> list[str]:
     """Which of the exclusive keys a condition gives; exactly one is right."""
-    keys = ("ask", "unanswered", "dont_know", "holds", "sign", "rind", "may_be", "paste", "all", "any", "none")
-    return [key for key in keys if getattr(condition, key)]
+    return [key for key in (*ATOMS, *JOINS) if getattr(condition, key)]
+
+
+def names_in(atom: Condition) -> Iterator[tuple[str, str, tuple[str | int, ...]]]:
+    """Everything an atom names, as (what it is, id, where in the atom)."""
+    for key, what in ATOMS.items():
+        given = getattr(atom, key)
+        if isinstance(given, str):
+            if given:
+                yield what, given, (key,)
+        else:
+            yield from ((what, name, (key, n)) for n, name in enumerate(given))
+
+
+def question_in(atom: Condition) -> str:
+    """The question that an atom looks at; empty when it looks at none."""
+    return atom.ask or atom.unanswered or atom.dont_know
 
 
 def describe(condition: Condition) -> str:
@@ -121,16 +154,7 @@ def describe(condition: Condition) -> str:
         return condition.holds
     if condition.sign:
         return condition.sign
-    limits = [
-        f"{word} {limit:g}"
-        for word, limit in (
-            ("below", condition.below),
-            ("at most", condition.at_most),
-            ("above", condition.above),
-            ("at least", condition.at_least),
-        )
-        if limit is not None
-    ]
+    limits = [f"{word} {limit:g}" for key, word in LIMITS.items() if (limit := getattr(condition, key)) is not None]
     if limits:
         return f"{condition.ask} {' and '.join(limits)}"
     return f"{condition.ask} is " + " or ".join(condition.one_of or ("yes", "clear", "slight"))

@@ -176,8 +176,8 @@ class Look:
     def finish(self, catalog: Catalog, d: Diagnosis) -> None:
         """Keep the diagnosis, and when to look again."""
         from ...engine.archive import looks
-        from ...engine.archive.days import later
         from ...engine.archive.weighed import weighed_of
+        from ...engine.days import later
 
         cheese = self.answers.cheese(catalog)
         local = self.learnt(catalog).local.stamp
@@ -244,7 +244,7 @@ def new(path: Path, name: str | None, catalog: Catalog, wheel: str | None = None
     """
     looked_on = clock.today()
     if on is not None:
-        from ...engine.archive.days import past_day
+        from ...engine.days import past_day
 
         looked_on = past_day(on, looked_on)
     if name is not None:

@@ -16,8 +16,9 @@ from ...engine.errors import FileProblem
 from .. import clock
 from ..context import archive_path
 from ..progress import progress_line
+from ..sentences import counted
 from ..status import Status
-from .looks import counted, opened
+from .looks import opened
 
 
 def backup(named: str | None, file: str | None) -> Status:

@@ -18,8 +18,9 @@ from ...engine.archive.store import Archive, open_archive
 from ...engine.catalog import Catalog
 from ...engine.errors import FileProblem
 from ..context import archive_path, knowledge_in_force
+from ..sentences import counted
 from ..status import Status
-from .looks import counted, opened
+from .looks import opened
 
 FORMS = {".jsonl": "jsonl", ".ndjson": "jsonl", ".csv": "csv", ".parquet": "parquet"}
 

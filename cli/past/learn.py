@@ -17,8 +17,9 @@ from ..house_words import cause_named, sign_named
 from ..learnt_words import both
 from ..pen import Pen
 from ..progress import progress_line
+from ..sentences import counted
 from ..status import Status
-from .looks import counted, opened
+from .looks import opened
 
 LISTED = 12
 NOTED = 0.1

@@ -9,10 +9,10 @@ import click
 
 from ...engine.archive import listing, looks, makes
 from ...engine.archive.daybook import Record
-from ...engine.archive.days import between, day
 from ...engine.archive.listing import LookRow
 from ...engine.archive.store import Archive, open_archive
 from ...engine.catalog import Catalog
+from ...engine.days import between, day
 from ...engine.errors import FileProblem, nearest
 from ...engine.house.voices import as_records, on_cause
 from .. import clock
@@ -20,7 +20,7 @@ from ..context import archive_path, console, knowledge_in_force, packaged_knowle
 from ..house_words import cause_named, kept_tag, question_put
 from ..pen import Pen
 from ..phrasing import in_words, noun_of
-from ..sentences import percent
+from ..sentences import counted, percent
 from ..status import Status
 
 KNOWN_WORDS = {
@@ -266,11 +266,6 @@ def cheese_words(catalog: Catalog, style: str | None, age_days: float | None) ->
     known = catalog.styles.get(style or "")
     what = known.name if known else style or "style not said"
     return what + ("" if age_days is None else f", day {age_days:g}")
-
-
-def counted(n: int, what: str) -> str:
-    """A count with its noun: "1 look", "2 looks"."""
-    return f"{n} {what}{'' if n == 1 else 's'}"
 
 
 def cause_words(catalog: Catalog, causes: tuple[str, ...] | list[str]) -> str:

@@ -8,17 +8,18 @@ from typing import Any
 
 from ...engine.answers import Unusable, understand
 from ...engine.archive import listing, looks, makes
-from ...engine.archive.days import day, later, past_day
 from ...engine.archive.store import Archive, open_archive
 from ...engine.catalog import Catalog
+from ...engine.days import day, later, past_day
 from ...engine.errors import Faults, FileProblem, listed, nearest
 from .. import clock
 from ..context import archive_path, console, knowledge_in_force, screen_width
 from ..house_words import question_put
 from ..pen import Pen
 from ..phrasing import in_words
+from ..sentences import counted
 from ..status import Status
-from .looks import counted, opened, write_row
+from .looks import opened, write_row
 
 LONGEST_SALTING_DAYS = 60
 """A day of salting later than this is a slip of the year."""

@@ -12,8 +12,9 @@ from ..context import console, knowledge_in_force, screen_width
 from ..house_words import question_put
 from ..pen import Pen
 from ..phrasing import in_words
+from ..sentences import counted
 from ..status import Status
-from .looks import counted, opened
+from .looks import opened
 
 LEAST = 0.02
 """Below this, in logs of "how many times likelier", nothing is known either way."""

@@ -21,9 +21,9 @@ from ..house_words import cause_named
 from ..learnt_words import both
 from ..pen import Pen
 from ..progress import progress_line
-from ..sentences import percent
+from ..sentences import counted, percent
 from ..status import Status
-from .looks import counted, opened
+from .looks import opened
 
 NO_ONE_ANSWER = "no one answer: how common causes are, or what else they would show, is set otherwise today"
 

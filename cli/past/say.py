@@ -9,9 +9,9 @@ from pathlib import Path
 import click
 
 from ...engine.archive import looks
-from ...engine.archive.days import past_day
 from ...engine.archive.store import Archive
 from ...engine.catalog import Catalog
+from ...engine.days import past_day
 from ...engine.errors import FileProblem, listed, nearest
 from .. import clock
 from ..context import knowledge_in_force, packaged_knowledge

@@ -19,7 +19,7 @@ from .. import as_json as shapes
 from ..context import console, house_folder, packaged_knowledge, screen_width
 from ..house_words import gone, whose
 from ..pen import Pen
-from ..sentences import percent
+from ..sentences import counted, percent
 from ..status import Status
 from .files import text_of
 from .words import does, in_plain_words
@@ -48,8 +48,8 @@ def check(place: Path | None, house: Path | None, no_color: bool) -> Status:
         pen.item(f"{SAID[remark.kind]}: ", str(remark.fault))
     bad = sum(r.kind != "doubt" for r in remarks)
     pen.line(
-        f"{_count(len(report.layered.in_force), 'rule')} in force, {_count(bad, 'fault')}, "
-        f"{_count(len(remarks) - bad, 'doubt')}: {names}."
+        f"{counted(len(report.layered.in_force), 'rule')} in force, {counted(bad, 'fault')}, "
+        f"{counted(len(remarks) - bad, 'doubt')}: {names}."
     )
     if any(r.kind == "fault" for r in remarks):
         pen.line("A rule with a fault counts for nothing; the others work without it.")
@@ -179,7 +179,3 @@ def _other(name: str, below: Catalog, shelf: Shelf, folder: Path, no_color: bool
         return Status.DONE
     text_of(folder, name)  # says that there is none, and the nearest
     raise RindwrightError(f'The house rule "{name}" cannot be read.')
-
-
-def _count(n: int, what: str) -> str:
-    return f"{n} {what}" + ("" if n == 1 else "s")

@@ -24,7 +24,7 @@ from ...engine.reasons import SHOWN as LEAST_SHOWN
 from ..context import archive_path, console, house_folder, packaged_knowledge, screen_width, standing_in
 from ..house_words import tag
 from ..pen import Pen
-from ..sentences import percent
+from ..sentences import counted, percent
 from ..status import Status
 from .files import text_of
 from .shelf import reaches, with_draft
@@ -136,11 +136,9 @@ def summary(pen: Pen, found: Sequence[Difference]) -> None:
 
     t = tally(found)
 
-    def count(n: int, one: str) -> str:
-        return f"{n} {one}" + ("" if n == 1 else "s")
-
     changed = (
-        f"{count(t.verdicts, 'verdict')}, {count(t.firsts, 'first cause')} and {count(t.advices, 'time')} the advice"
+        f"{counted(t.verdicts, 'verdict')}, {counted(t.firsts, 'first cause')} and {counted(t.advices, 'time')} "
+        "the advice"
     )
     furthest = f"The furthest any cause moves: {t.furthest * 100:.0f} points of a hundred."
     pen.line(f"Of {t.looks}: {changed} would change. {furthest}")

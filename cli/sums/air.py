@@ -127,7 +127,8 @@ def wet_bulb(screen: Shown, dry: float, wet: float, airing: str, altitude: float
         f"Humidity: {every[airing]:.1f} %.",
         "The airing matters most: " + ", ".join(f"{a} {h:.1f} %" for a, h in every.items()) + ".",
     ]
-    result = {"humidity_pct": every[airing], "by_airing_pct": every, "formula": air.PSYCHROMETER}
+    result: dict[str, object] = {"humidity_pct": every[airing], "by_airing_pct": every, "formula": air.PSYCHROMETER}
+    result["pressure_formula"] = air.ALTITUDE
     screen.result("air wet-bulb", lines, result, [f"aired by: {airing}"])
 
 
@@ -206,9 +207,10 @@ def salts(screen: Shown, temperature: float) -> None:
         f"{p.uncertainty_pct:.1f}: {p.use}"
         for p in points
     ]
+    wrong = air_salts.error_of_temperature_pct(95, temperature, 0.5)
     lines += [
         "Use a slush with solid salt left in it. Salt, air and hygrometer share one temperature: half a degree apart "
-        "is 3 % wrong at 95 %. A small sensor needs 20 minutes, a dial an hour, a cheap logger a night."
+        f"is {wrong:.0f} % wrong at 95 %. A small sensor needs 20 minutes, a dial an hour, a cheap logger a night."
     ]
     screen.result("air salts", lines, points, [f"jar and hygrometer at {screen.degrees(temperature)}"])
 
@@ -284,3 +286,23 @@ def gas(screen: Shown, box: float, lactic: float, temperature: float) -> None:
         found,
         [f"{lactic:g} g of lactic acid eaten a day, at {screen.degrees(temperature)}; a tight lid"],
     )
+
+
+@command.command("room")
+@needs("--fresh-air", "L", "How much fresh air comes in, in litres an hour?")
+@may("--lactic", "g", "Lactic acid that all the rinds in it eat in a day.", 15.0)
+@may("--temperature", "°C", "How warm it is.", 12.0)
+@shown
+def room(screen: Shown, fresh_air: float, lactic: float, temperature: float) -> None:
+    """Where the carbon dioxide of an aired room settles, for who works in it."""
+    given = air_gases.dioxide_litres(air_gases.dioxide_given_g(lactic), temperature) / 24
+    found = air_gases.aired_room(given, fresh_air)
+    usual = f"{air_gases.WORKING_DAY_PPM} ppm, a usual limit for a working day"
+    lines = [f"Carbon dioxide settles at about {found.dioxide_ppm:.0f} ppm ({given:.2g} L an hour from the rinds)."]
+    if found.above_limit:
+        lines.append(f"That is above {usual}: bring in more air before anyone works there.")
+    else:
+        lines.append(f"Compare {usual}; your own law decides. It is no sign that the air is good: ammonia comes too.")
+    assumed = [f"{lactic:g} g of lactic acid eaten a day, at {screen.degrees(temperature)}; air well mixed, 420 ppm "
+               "outside"]  # fmt: skip
+    screen.result("air room", lines, found, assumed)

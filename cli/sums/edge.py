@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ...engine.errors import nearest
+from ...engine.rounding import six_places
 from ...engine.sums.ground import NO_SAFETY, Formula, sources
 from ...engine.sums.kitchen import grams as in_grams
 from ..context import console, screen_width
@@ -291,7 +292,7 @@ def _plain(thing: object) -> Any:
         return [_plain(one) for one in thing]
     if isinstance(thing, Mapping):
         return {str(key): _plain(one) for key, one in thing.items()}
-    return round(thing, 6) + 0.0 if isinstance(thing, float) else thing
+    return six_places(thing) if isinstance(thing, float) else thing
 
 
 def _reference(formula: Formula) -> str:

@@ -138,15 +138,25 @@ def _hours(hours: float | None) -> str:
 @needs("--reading", "", "What does the pH meter show?")
 @needs("--temperature", "°C", "How warm is the cheese where it was measured?")
 @may("--set-to", "°C", "Temperature the meter is set to, without compensation.", 25.0)
+@may("--slope", "mV", "Slope that the meter names after calibration, mV for one pH.")
 @shown
-def meter(screen: Shown, reading: float, temperature: float, set_to: float) -> None:
+def meter(screen: Shown, reading: float, temperature: float, set_to: float, slope: float | None) -> None:
     """The pH behind a meter that was not set to the temperature of the cheese."""
     found = growth_ph.true_from_meter(reading, temperature, set_to)
     lines = [
         f"pH {found.true_ph:.2f}: the meter is off by {found.shown_ph - found.true_ph:+.2f}.",
         "Rinds read no better than 0.1, poorly wetted ones 0.3. Calibrate where it is as cold as the cheese.",
     ]
-    screen.result("growth meter", lines, found, [f"no compensation; the meter is set to {set_to:g} °C"], caution=True)
+    assumed = [f"no compensation; the meter is set to {set_to:g} °C"]
+    if slope is None:
+        screen.result("growth meter", lines, found, assumed, caution=True)
+        return
+    worn = growth_ph.slope(slope, set_to)
+    lines.append(f"Its slope of {slope:g} mV is {worn.share_pct:.0f} % of the {worn.perfect_mv:.1f} mV that a perfect "
+                 f"electrode gives at {set_to:g} °C. Calibration allows for it; one that keeps falling means a dirty "
+                 "or tired electrode (common practice, no source).")  # fmt: skip
+    assumed.append(f"the slope was found in buffers of {set_to:g} °C")
+    screen.result("growth meter", lines, (found, worn), assumed, caution=True)
 
 
 for _also in (wait, race):

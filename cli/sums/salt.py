@@ -11,7 +11,7 @@ from ...engine.sums import composition, salt
 from ...engine.sums.kitchen import duration
 from ...engine.sums.shape import Shape, block, wheel
 from ..groups import OrderedGroup
-from .edge import Shown, may, needs, shown
+from .edge import Asked, Quantity, Shown, may, needs, shown
 from .strength import StrengthParam, Told, settle
 
 _PASTE = click.option(
@@ -37,8 +37,6 @@ def shape_of(height: float, diameter: float | None, length: float | None, width:
     if diameter is None and length is not None and width is not None:
         return block(length, width, height)
     if diameter is None and length is None and width is None:
-        from .edge import Asked, Quantity
-
         option = Asked(["--diameter"], ask="What is its diameter?", type=Quantity("cm"))
         return wheel(float(option.prompt_for_value(click.get_current_context())), height)
     raise click.UsageError("Give --diameter for a wheel, or --length and --width for a block.")
@@ -175,19 +173,48 @@ def evenness(screen: Shown, salted: float, since: float, paste: str, temperature
 
 @command.command("cheese")
 @needs("--moisture", "%", "How much water is in the cheese, in percent?")
-@needs("--salt", "%", "How much salt, in percent?")
+@may("--salt", "%", "Salt, percent of the cheese; asked for when there is no --sodium.")
+@may("--sodium", "mg", "Sodium in 100 g, as a label gives it, instead of --salt.")
 @may("--fat", "%", "Fat, percent of the cheese; for the classes.")
+@may("--ph", "", "pH of the paste: adds the water activity of unripe cheese.")
+@may("--ash", "%", "Ash, percent of the cheese: adds the water activity of processed cheese.")
+@may("--npn", "%", "With --ash, nitrogen outside protein, percent of the cheese: that of mould-ripened cheese instead.")
 @shown
-def cheese(screen: Shown, moisture: float, salt: float, fat: float | None) -> None:
+def cheese(
+    screen: Shown,
+    moisture: float,
+    salt: float | None,
+    sodium: float | None,
+    fat: float | None,
+    ph: float | None,
+    ash: float | None,
+    npn: float | None,
+) -> None:
     """Salt in moisture, firmness classes and water activity of a cheese."""
+    if salt is not None and sodium is not None:
+        raise click.UsageError("Give --salt or --sodium, not both.")
+    if npn is not None and ash is None:
+        raise click.UsageError("Give --ash with --npn: the sum for mould-ripened cheese needs both.")
+    lines = []
+    more: list[object] = []
+    if sodium is not None:
+        salt = composition.salt_from_sodium(sodium)
+        lines.append(f"{sodium:g} mg of sodium in 100 g stand for {salt:.2f} % of salt.")
+        more.append({"sodium_mg_per_100g": sodium, "salt_pct": salt, "formula": composition.SODIUM})
+    elif salt is None:
+        option = Asked(["--salt"], ask="How much salt, in percent?", type=Quantity("%"))
+        salt = float(option.prompt_for_value(click.get_current_context()))
     found = composition.compose(moisture, salt, fat)
     activity = composition.cheese_activity(salt, moisture)
-    lines = [
+    lines += [
         f"Salt in moisture: {found.salt_in_moisture:.2f} g to 100 g of water "
         f"({found.salt_pct_of_brine_phase:.2f} % of salt and water together), {found.nacl_molality:.2f} mol/kg.",
         f"Water activity by salt alone: {activity.water_activity:.3f}, give or take {activity.plus_or_minus:g}. "
         + activity.note,
     ]
+    for kind, special in _activities(found.salt_in_moisture, moisture, ph, ash, npn):
+        lines.append(f"As {kind} cheese: {special.water_activity:.3f}, give or take {special.plus_or_minus:g}.")
+        more.append(special)
     if found.moisture_fat_free_pct is not None and found.fat_in_dry_matter_pct is not None:
         lines += [
             f"Moisture on the fat-free basis: {found.moisture_fat_free_pct:.1f} %. Codex: "
@@ -195,7 +222,22 @@ def cheese(screen: Shown, moisture: float, salt: float, fat: float | None) -> No
             f"EU: {found.eu_class}.",
             f"Fat in dry matter: {found.fat_in_dry_matter_pct:.1f} %, {found.fat_class}.",
         ]
-    screen.result("salt cheese", lines, (found, activity), caution=True)
+    screen.result("salt cheese", lines, (found, activity, *more), caution=True)
+
+
+def _activities(
+    salted: float, moisture: float, ph: float | None, ash: float | None, npn: float | None
+) -> list[tuple[str, composition.Activity]]:
+    """Water activities by the sums for one kind of cheese each, as far as their figures were given."""
+    found = [] if ph is None else [("unripe", composition.unripe_activity(salted, ph))]
+    if ash is not None:
+        in_moisture = 100 * ash / moisture
+        if npn is None:
+            found.append(("processed", composition.processed_activity(in_moisture)))
+        else:
+            by_mould = composition.mould_ripened_activity(in_moisture, 100 * npn / moisture)
+            found.append(("mould-ripened", by_mould))
+    return found
 
 
 @command.command("rind")

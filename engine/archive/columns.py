@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from ..answers import AGE, MADE, UNKNOWN, Answers, Unusable, Value, understand
 from ..catalog import Catalog, Cheese
-from ..conditions import describe, meets
+from ..conditions import describe, meets, question_in
 from ..dating import FIRST_SEEN
 from ..gates import FIRST
 from ..model import Condition
@@ -246,7 +246,7 @@ class Cohort:
         return self._memory[key]
 
     def _leaf(self, condition: Condition, bare: bool) -> Truth:
-        name = condition.unanswered or condition.dont_know or condition.ask
+        name = question_in(condition)
         column = None if bare and name not in FIRST else self.said.get(name)
         if condition.dont_know:
             unknown = self.nowhere if column is None else column.where(lambda v: v == UNKNOWN)

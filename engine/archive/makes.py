@@ -16,11 +16,11 @@ from ..answers import Unusable, Value, is_known, understand
 from ..catalog import Catalog
 from ..cautions import rests_on
 from ..conditions import leaves
+from ..days import between
 from ..errors import FileProblem, nearest
 from ..gates import screened
 from ..model import Condition
 from .daybook import Record, as_json
-from .days import between
 from .looks import fitting
 from .records import make_record, new_uid
 from .store import Archive

@@ -12,8 +12,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, TypeAdapter, model_validator
 
+from ..days import is_day
 from ..local import BASE_CAP
-from .days import is_day
 from .texts import MOST_MEASURED, MOST_WORDS, NAME, TEXT, WORDS, is_plain
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from ..house.voices import as_records, behind, of_cause, on_cause
+from ..rounding import six_places
 from .daybook import Record
 
 if TYPE_CHECKING:
@@ -41,8 +42,8 @@ def weighed_of(
         "week": None if age_days is None else int(age_days // 7),
         "cautions": [{"id": c.id, "level": c.level, "title": c.title} for c in d.cautions],
         "causes": [_cause(c, d, catalog) for c in d.causes],
-        "normal": {"probability": _p(d.normal.probability), "rows": list(d.normal.rows)},
-        "unknown_cause": _p(d.unknown_cause),
+        "normal": {"probability": six_places(d.normal.probability), "rows": list(d.normal.rows)},
+        "unknown_cause": six_places(d.unknown_cause),
         "today": [
             {"do": s.do, "act": s.act, "amount": s.amount, "causes": list(s.causes), **_whose(catalog, s.sources)}
             for s in d.plan.today
@@ -76,9 +77,9 @@ def _cause(c: RankedCause, d: Diagnosis, catalog: Catalog | None) -> dict[str, A
     return {
         "id": c.id,
         "title": c.title,
-        "probability": _p(c.probability),
-        "low": _p(c.low),
-        "high": _p(c.high),
+        "probability": six_places(c.probability),
+        "low": six_places(c.low),
+        "high": six_places(c.high),
         "word": c.word,
         "for": [_reason(r, d, catalog) for r in c.reasons_for[:REASONS_KEPT]],
         "against": [_reason(r, d, catalog) for r in c.reasons_against[:REASONS_KEPT]],
@@ -99,7 +100,3 @@ def _named(marks: Iterable[HouseMark]) -> dict[str, Any]:
     """The house rules behind something; no key at all where there are none."""
     said = as_records(marks)
     return {"house": said} if said else {}
-
-
-def _p(x: float) -> float:
-    return round(float(x), 6) + 0.0

@@ -1,22 +1,18 @@
-"""Rules that go round in a circle, stand on too long a row of others, or pile up without end.
-
-The search goes without recursion, so that no long row can exhaust the stack.
-"""
+"""Rules that go round in a circle, stand on too long a row of others, or pile up without end."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence, Set
-from typing import TypeVar
 
 from ..catalog import Catalog
 from ..chaining import unfold
 from ..conditions import leaves
 from ..model import Circumstance, Condition, Sign
 from ..reading.nodes import Path_
+from ..rings import deep, rings, way_round
 from .reading import Entry
 from .saying import Key
 
-K = TypeVar("K")
 NAMED = 4
 """Most steps of a circle that are named."""
 MOST_DEEP = 20
@@ -59,19 +55,10 @@ def circles(catalog: Catalog, entries: Sequence[Entry]) -> Iterator[tuple[Entry,
 
 def _circle(graph: Mapping[Key, Set[Key]], key: Key, verb: str) -> str:
     """The shortest way round, in words."""
-    before: dict[Key, Key] = {}
-    waiting = [key]
-    for here in waiting:  # grows while it is walked
-        for there in sorted(graph.get(here, ())):
-            if there not in before:
-                before[there] = here
-                waiting.append(there)
-    if key not in before:
+    way = way_round(graph, key)
+    if not way:
         return f'"{key[1]}" {verb} something that goes round in a circle.'
-    way = [key]
-    while way[-1] != key or len(way) == 1:
-        way.append(before[way[-1]])
-    names = [f'"{k[1]}"' for k in reversed(way)]
+    names = [f'"{k[1]}"' for k in (*way, key)]
     if len(names) > NAMED + 2:
         names = [*names[:NAMED], f"and so on over {len(names) - NAMED - 2} more to", names[-1]]
         return f"A circle: {f' {verb} '.join(names[:NAMED])} {names[-2]} {names[-1]}."
@@ -109,50 +96,3 @@ def _unfolds(condition: Condition) -> bool:
     except ValueError:
         return False
     return True
-
-
-def rings(rests: Mapping[K, Set[K]]) -> set[K]:
-    """Everything that stands in a circle (or between two of them)."""
-    left = {key: {d for d in on if d in rests} for key, on in rests.items()}
-    _peel(left)
-    if not left:
-        return set()
-    turned: dict[K, set[K]] = {key: set() for key in left}
-    for key, on in left.items():
-        for d in on:
-            if d in turned:
-                turned[d].add(key)
-    _peel(turned)
-    return set(turned)
-
-
-def deep(rests: Mapping[K, Set[K]], most: int) -> set[K]:
-    """Everything that stands on a row of more than ``most`` others; circles are left aside."""
-    left = {key: {d for d in on if d in rests} for key, on in rests.items()}
-    depth: dict[K, int] = {}
-    for key in _peel(left):
-        depth[key] = 1 + max((depth[d] for d in rests[key] if d in depth), default=0)
-    return {key for key, steps in depth.items() if steps > most}
-
-
-def _peel(left: dict[K, set[K]]) -> list[K]:
-    """Take away, again and again, whatever rests on nothing that is left; the order it went in."""
-    users: dict[K, list[K]] = {}
-    for key, on in left.items():
-        for d in on:
-            users.setdefault(d, []).append(key)
-    missing = {key: len(on) for key, on in left.items()}
-    waiting = [key for key, count in missing.items() if not count]
-    gone: list[K] = []
-    while waiting:
-        key = waiting.pop()
-        gone.append(key)
-        for user in users.get(key, ()):
-            missing[user] -= 1
-            if not missing[user]:
-                waiting.append(user)
-    for key in gone:
-        del left[key]
-    for on in left.values():
-        on.intersection_update(left)
-    return gone

@@ -77,7 +77,7 @@ def rule_of(catalog: Catalog, d: Draft) -> dict[str, Plain]:
         spoken_for = {word for word, _ in claimed(catalog.signs.values(), catalog.questions.values())}
         words: dict[str, Plain] = {} if d.new_sign.casefold() in spoken_for else {"words": [d.new_sign]}
         parts["sign"] = {"id": sign, "name": d.new_sign, "on_sound_rinds": "rarely", **words, **only}
-    condition = _fact(catalog, d, parts, known)
+    condition = _fact(d, parts, known)
     if sign and d.against and d.rinds:
         condition = {"sign": sign}
     if condition is not None or (circumstance and d.rinds and not _tied(catalog, d)):
@@ -129,7 +129,7 @@ def _way_to_notice(words: str) -> dict[str, Plain]:
     return {"about": about, "effort": "touch"}
 
 
-def _fact(catalog: Catalog, d: Draft, parts: dict[str, Plain], known: set[str]) -> dict[str, Plain] | None:
+def _fact(d: Draft, parts: dict[str, Plain], known: set[str]) -> dict[str, Plain] | None:
     if d.figure is not None:
         question, way, limit = d.figure
         return {"ask": question, way: f"{limit:g}"}

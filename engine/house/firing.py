@@ -1,28 +1,30 @@
 """Whether a condition can ever be true: whether any answers at all would make it so.
 
 A condition is unfolded into its alternatives; an alternative is possible when every question in it
-has an answer that meets all of its demands at once. The search is bounded: where it would grow too
-large, the condition gets the benefit of the doubt.
+has an answer that meets all of its demands at once, and the cheese (family, style, age) fits the
+rest. The search is bounded: where it would grow too large, the condition gets the benefit of the doubt.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import pairwise, product
 
-from ..answers import Answers, Value, as_text
+from ..answers import AGE, MADE, UNKNOWN, Answers, Value, as_text
 from ..catalog import Catalog
-from ..conditions import describe, leaf_truth, leaves
+from ..conditions import JOINS, LIMITS, describe, leaf_truth, leaves, question_in
 from ..model import Condition, Question
 from .fitting import answers_of
 
 MOST_TRIES = 400
 """Alternatives looked at for one condition."""
 
+OF_CHEESE = ("family", "style", AGE, MADE)
+"""Questions about the cheese itself. What is not known of one may follow from another."""
 UNASKED = ""
 """Stands for leaving a question out."""
 Demand = tuple[Condition, bool]
-"""An atom on an answer or the rind, and whether it must be so."""
+"""An atom on an answer or the cheese, and whether it must be so."""
 
 
 def can_be(catalog: Catalog, condition: Condition) -> bool:
@@ -82,13 +84,13 @@ def _found(catalog: Catalog, way: Iterable[Demand]) -> dict[str, Value] | None:
     """Answers that meet every demand of one alternative, or None."""
     found: dict[str, Value] = {}
     by_question: dict[str, list[Demand]] = {}
-    rinds: list[Demand] = []
+    of_cheese: list[Demand] = []
     for demand in way:
-        c = demand[0]
-        if c.rind:
-            rinds.append(demand)
+        name = question_in(demand[0])
+        if name and name not in OF_CHEESE:
+            by_question.setdefault(name, []).append(demand)
         else:
-            by_question.setdefault(c.ask or c.unanswered, []).append(demand)
+            of_cheese.append(demand)
     for name, demands in by_question.items():
         question = catalog.questions.get(name)
         value = _answer(catalog, question, demands) if question is not None else None
@@ -96,19 +98,14 @@ def _found(catalog: Catalog, way: Iterable[Demand]) -> dict[str, Value] | None:
             return None
         if value != UNASKED:
             found[name] = value
-    if not rinds:
-        return found
-    for home in catalog.families.values():
-        for style in home.styles:
-            if all((not {home.id, style.group, style.id}.isdisjoint(c.rind)) == so for c, so in rinds):
-                return {**found, "style": style.id}
-    return None
+    cheese = _cheese(catalog, of_cheese) if of_cheese else {}
+    return None if cheese is None else {**found, **cheese}
 
 
 def _answer(catalog: Catalog, question: Question, demands: list[Demand]) -> Value | None:
     """An answer that meets every demand on one question; ``UNASKED`` for leaving it out."""
     nobody = catalog.cheese(None, None, None)
-    for value in (UNASKED, *_values(question, demands)):
+    for value in (UNASKED, *_values(question, demands), UNKNOWN):
         answers = Answers.of({} if value == UNASKED else {question.id: value})
         if all(leaf_truth(c, answers, nobody) is so for c, so in demands):
             return value
@@ -118,14 +115,7 @@ def _answer(catalog: Catalog, question: Question, demands: list[Demand]) -> Valu
 def _values(question: Question, demands: list[Demand]) -> list[Value]:
     """Answers that between them meet any set of demands that can be met."""
     if question.kind == "number":
-        cuts = sorted({
-            x for c, _ in demands for x in (c.below, c.at_most, c.above, c.at_least) if x is not None
-        })  # fmt: skip
-        between = [(a + b) / 2 for a, b in pairwise(cuts)]
-        outer = [cuts[0] - 1, cuts[-1] + 1] if cuts else []
-        low = question.minimum if question.minimum is not None else float("-inf")
-        high = question.maximum if question.maximum is not None else float("inf")
-        return [x for x in (*cuts, *between, *outer, low, high) if low <= x <= high and abs(x) != float("inf")]
+        return [*_numbers(question, _limits(demands, question.id))]
     words = answers_of(question)
     if question.kind != "some_of":
         return list(words)
@@ -134,9 +124,64 @@ def _values(question: Question, demands: list[Demand]) -> list[Value]:
     return [free] if free else []
 
 
+def _limits(demands: list[Demand], name: str) -> set[float]:
+    """Every limit that demands set on a question."""
+    return {x for c, _ in demands if c.ask == name for key in LIMITS if (x := getattr(c, key)) is not None}
+
+
+def _numbers(question: Question, limits: set[float]) -> list[float]:
+    """The limits, and numbers between and beyond them, as far as the question takes them."""
+    cuts = sorted(limits)
+    between = [(a + b) / 2 for a, b in pairwise(cuts)]
+    outer = [cuts[0] - 1, cuts[-1] + 1] if cuts else []
+    low = question.minimum if question.minimum is not None else float("-inf")
+    high = question.maximum if question.maximum is not None else float("inf")
+    return [x for x in (*cuts, *between, *outer, low, high) if low <= x <= high and abs(x) != float("inf")]
+
+
+def _cheese(catalog: Catalog, demands: list[Demand]) -> dict[str, Value] | None:
+    """Answers about the cheese itself that meet every demand: family, style and age bear on each other."""
+    asked = {question_in(c) for c, _ in demands}
+    for place in _places(catalog, not asked.isdisjoint(("family", "style"))):
+        for days in _days(catalog, demands, asked, place):
+            answers = Answers.of({k: v for k, v in {**place, **days}.items() if v != UNASKED})
+            cheese = answers.cheese(catalog)
+            if all(leaf_truth(c, answers, cheese) is so for c, so in demands):
+                return dict(answers.given)
+    return None
+
+
+def _places(catalog: Catalog, asked: bool) -> Iterator[Mapping[str, Value]]:
+    """What may be told of family and style: nothing, a style, a family; where a demand asks for them, all there is."""
+    if not asked:
+        yield {}
+        yield from ({"style": s} for s in catalog.styles)
+        yield from ({"family": f} for f in catalog.families)
+        return
+    for family, style in product((UNASKED, UNKNOWN, *catalog.families), (UNASKED, UNKNOWN, *catalog.styles)):
+        if family not in catalog.families or catalog.home.get(style, family) == family:
+            yield {"family": family, "style": style}
+
+
+def _days(
+    catalog: Catalog, demands: list[Demand], asked: set[str], place: Mapping[str, Value]
+) -> Iterator[dict[str, Value]]:
+    """What may be told of its age, in days since salting or, where that stays open, since it was made."""
+    age, made = catalog.questions.get(AGE), catalog.questions.get(MADE)
+    ages: list[Value] = [UNASKED]
+    since: list[Value] = [UNASKED]
+    if age is not None and AGE in asked:
+        ages += [*_values(age, demands), UNKNOWN]
+    if made is not None and (MADE in asked or any(AGE in (c.unanswered, c.dont_know) for c, _ in demands)):
+        salting = catalog.salting_ends_day(Answers.of(place).cheese(catalog))
+        limits = _limits(demands, MADE) | {x + salting for x in _limits(demands, AGE)}
+        since += [*_numbers(made, limits), UNKNOWN]
+    yield from ({MADE: m, AGE: a} for m, a in product(since, ages))
+
+
 def reads(condition: Condition) -> str:
     """A condition as one stable text, for finding two that say the same."""
-    for key in ("all", "any", "none"):
+    for key in JOINS:
         parts = getattr(condition, key)
         if parts:
             return f"{key}({'; '.join(sorted(reads(p) for p in parts))})"

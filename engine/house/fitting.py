@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import get_args
 
 from ..catalog import Catalog
-from ..conditions import leaves
+from ..conditions import LIMITS, inside, leaves, names_in
 from ..errors import listed, nearest
-from ..model import Cause, Circumstance, Condition, Knowledge, Question, Sign
+from ..model import Cause, Circumstance, Condition, Hardness, Knowledge, Question, Sign
 from ..reading.nodes import Path_
 from .altering import Wrong, unknown, wrong_change, wrong_off
 from .shapes import HouseRule
-from .sound import atoms, conditions_of
+from .sound import conditions_of
 
+PASTES: tuple[str, ...] = get_args(Hardness)
 LAST_DAY = 3000
 """No window of days ends later: the oldest cheeses are a few years old."""
 
@@ -46,7 +48,7 @@ class Known:
 def wrong_in(rule: HouseRule, known: Known) -> Iterator[Wrong]:
     """Everything in a rule that does not fit."""
     for path, whole in conditions_of(rule):
-        for at, c in atoms(whole, path):
+        for at, c in inside(whole, path):
             yield from _atom(c, at, known)
     for n, question in enumerate(rule.question):
         yield from _question(question, ("question", n), known)
@@ -99,14 +101,12 @@ def _against(sign: str, when: str, path: Path_, known: Known) -> Iterator[Wrong]
 
 
 def _atom(c: Condition, path: Path_, known: Known) -> Iterator[Wrong]:
-    for key, pool, what in (
-        ("ask", known.questions, "question"), ("unanswered", known.questions, "question"),
-        ("holds", known.circumstances, "circumstance"), ("sign", known.signs, "sign"),
-    ):  # fmt: skip
-        if getattr(c, key):
-            yield from unknown(getattr(c, key), pool, what, (*path, key))
-    for n, name in enumerate(c.rind):
-        yield from unknown(name, known.catalog.rinds, "rind", (*path, "rind", n))
+    pools: dict[str, Collection[str]] = {
+        "question": known.questions, "circumstance": known.circumstances, "sign": known.signs,
+        "rind": known.catalog.rinds, "paste": PASTES,
+    }  # fmt: skip
+    for what, name, at in names_in(c):
+        yield from unknown(name, pools[what], what, (*path, *at))
     question = known.questions.get(c.ask)
     if question is not None:
         yield from _answer(question, c, path)
@@ -119,7 +119,7 @@ def answers_of(question: Question) -> tuple[str, ...]:
 
 
 def _answer(question: Question, c: Condition, path: Path_) -> Iterator[Wrong]:
-    limits = {key: x for key in ("below", "at_most", "above", "at_least") if (x := getattr(c, key)) is not None}
+    limits = {key: x for key in LIMITS if (x := getattr(c, key)) is not None}
     if question.kind == "number":
         if c.one_of:
             yield (*path, "one_of"), f'"{question.id}" is a number; use below, at_most, above or at_least.'

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..conditions import leaves
+from ..conditions import leaves, names_in
 from ..model import Condition
 from ..reading.nodes import Path_
 from .shapes import HouseRule
@@ -45,9 +45,8 @@ def needs(rule: HouseRule) -> list[tuple[str, str, Path_]]:
 
     def condition(whole: Condition | None, *path: str | int) -> None:
         for leaf in leaves(whole) if whole is not None else ():
-            need("question", leaf.ask or leaf.unanswered, *path)
-            need("circumstance", leaf.holds, *path)
-            need("sign", leaf.sign, *path)
+            for kind, id, _ in names_in(leaf):
+                need(kind, id, *path)
 
     for part in ("link", "likelier", "against", "remedy", "change", "off"):
         for n, x in enumerate(getattr(rule, part)):

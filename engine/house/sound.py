@@ -5,13 +5,13 @@ Names, dates, one key to a condition, few alternatives; and nothing that sends a
 
 from __future__ import annotations
 
-import calendar
 import re
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
 
 from ..chaining import unfold
-from ..conditions import atom_kinds
+from ..conditions import ATOMS, JOINS, LIMITS, atom_kinds, inside
+from ..days import is_day
 from ..errors import Fault, listed
 from ..model import Condition
 from ..reading.nodes import Path_, Read
@@ -23,7 +23,8 @@ MOST_PARTS = 12
 MOST_WAYS = 32
 """Most alternatives that a condition of a house rule may unfold into."""
 TASTE = re.compile(r"\b(taste|tasting|tastes|lick|eat|swallow|nibble|try a (?:bit|piece|crumb))\b", re.IGNORECASE)
-_DATE = re.compile(r"(\d{4})-(\d\d)-(\d\d)")
+EARLIEST = "1900-01-01"
+"""A rule dated before it is mistyped."""
 
 
 def wrong_alone(rule: HouseRule, read: Read, file: str) -> Iterator[Fault]:
@@ -41,7 +42,7 @@ def wrong_alone(rule: HouseRule, read: Read, file: str) -> Iterator[Fault]:
     if rule.resting is not None:
         dates.append((("resting", "since"), rule.resting.since))
     for at, date in dates:
-        if not is_date(date):
+        if not is_day(date) or date < EARLIEST:
             yield read.fault(at, f'"{date}" is not a day; expected year-month-day, such as 2026-11-27.')
     parts = [(key, n, part) for key in PARTS for n, part in enumerate(getattr(rule, key))]
     if not parts:
@@ -55,15 +56,6 @@ def wrong_alone(rule: HouseRule, read: Read, file: str) -> Iterator[Fault]:
         for path, condition in _conditions(part, (key, n)):
             yield from _condition(read, path, condition)
     yield from _tasting(rule, read)
-
-
-def is_date(text: str) -> bool:
-    """Whether a text is a day of the calendar, written 2026-11-27."""
-    found = _DATE.fullmatch(text)
-    if not found:
-        return False
-    year, month, day = (int(g) for g in found.groups())
-    return year >= 1900 and 1 <= month <= 12 and 1 <= day <= calendar.monthrange(year, month)[1]
 
 
 def _tasting(rule: HouseRule, read: Read) -> Iterator[Fault]:
@@ -87,16 +79,13 @@ def _tasting(rule: HouseRule, read: Read) -> Iterator[Fault]:
 def _condition(read: Read, path: Path_, whole: Condition) -> Iterator[Fault]:
     """One key each; few alternatives; limits that the trail can name without rounding."""
     sound = True
-    for at, c in _parts_of(whole, path):
+    for at, c in inside(whole, path):
         keys = atom_kinds(c)
         if len(keys) != 1:
             sound = False
-            yield read.fault(
-                at,
-                "A condition needs exactly one of ask, unanswered, holds, sign, rind, all, any, none; "
-                f"it has {len(keys)}.",
-            )
-        for key in ("below", "at_most", "above", "at_least"):
+            each = ", ".join((*ATOMS, *JOINS))
+            yield read.fault(at, f"A condition needs exactly one of {each}; it has {len(keys)}.")
+        for key in LIMITS:
             limit = getattr(c, key)
             if limit is not None and float(f"{limit:g}") != limit:
                 yield read.fault((*at, key), f"The limit {limit!r} has more than six figures; round it.")
@@ -107,13 +96,6 @@ def _condition(read: Read, path: Path_, whole: Condition) -> Iterator[Fault]:
             ways = MOST_WAYS + 1
         if ways > MOST_WAYS:
             yield read.fault(path, f"This condition has more than {MOST_WAYS} alternatives; make it two rules.")
-
-
-def _parts_of(condition: Condition, path: Path_) -> Iterator[tuple[Path_, Condition]]:
-    yield path, condition
-    for key in ("all", "any", "none"):
-        for n, part in enumerate(getattr(condition, key)):
-            yield from _parts_of(part, (*path, key, n))
 
 
 def _conditions(thing: object, path: Path_) -> Iterator[tuple[Path_, Condition]]:
@@ -132,8 +114,3 @@ def conditions_of(rule: HouseRule) -> Iterator[tuple[Path_, Condition]]:
     """Every condition of a rule, with its path."""
     for key in PARTS:
         yield from _conditions(getattr(rule, key), (key,))
-
-
-def atoms(condition: Condition, path: Path_ = ()) -> Iterator[tuple[Path_, Condition]]:
-    """Every condition inside a condition, itself first."""
-    return _parts_of(condition, path)

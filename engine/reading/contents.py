@@ -6,7 +6,6 @@ Apart from the loader, so that a start from the cache opens neither the YAML par
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
 from pathlib import Path
 
 from .. import model
@@ -34,10 +33,10 @@ def knowledge_files(folder: Path) -> list[Path]:
     return sorted(found, key=lambda p: p.relative_to(folder).as_posix())
 
 
-def content_hash(folder: Path, files: Iterable[Path] | None = None) -> str:
+def content_hash(folder: Path) -> str:
     """A hash of the knowledge: names and bytes of its files, and the version of the format."""
     digest = hashlib.sha256(FORMAT.encode())
-    for path in files if files is not None else knowledge_files(folder):
+    for path in knowledge_files(folder):
         digest.update(path.relative_to(folder).as_posix().encode() + b"\0")
         digest.update(hashlib.sha256(path.read_bytes().replace(b"\r\n", b"\n")).digest())
     return digest.hexdigest()

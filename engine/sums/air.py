@@ -156,15 +156,6 @@ def wet_bulb_c(temperature_c: float, humidity_pct: float, altitude_m: float = 0.
     return _halve(lambda tw: _wet_ratio(temperature_c, tw, pressure) - ratio, -30, temperature_c)
 
 
-def humidity_from_wet_bulb_pct(temperature_c: float, wet_bulb_c: float, altitude_m: float = 0.0) -> float:
-    """Humidity from the thermodynamic wet bulb. Raises ``OutOfRange``."""
-    _check(temperature_c)
-    _check_wet(temperature_c, wet_bulb_c)
-    pressure = pressure_pa(altitude_m)
-    ratio = _wet_ratio(temperature_c, wet_bulb_c, pressure)
-    return _wet_result(humidity_of_ratio_pct(temperature_c, ratio, pressure), wet_bulb_c)
-
-
 def humidity_from_psychrometer_pct(
     temperature_c: float, wet_bulb_c: float, airing: str = "draught", altitude_m: float = 0.0
 ) -> float:
@@ -198,7 +189,7 @@ class AirState:
     vapour_pressure_pa: float
     deficit_pa: float
     """Vapour pressure that is missing to saturation: what pulls water from a wet rind."""
-    formulas: tuple[Formula, ...] = (DEW_POINT, ABSOLUTE_HUMIDITY, HUMIDITY_RATIO, WET_BULB, SATURATION)
+    formulas: tuple[Formula, ...] = (DEW_POINT, ABSOLUTE_HUMIDITY, HUMIDITY_RATIO, WET_BULB, SATURATION, ALTITUDE)
 
 
 def air_state(temperature_c: float, humidity_pct: float, altitude_m: float = 0.0) -> AirState:

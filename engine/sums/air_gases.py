@@ -35,18 +35,22 @@ GAS_LIMITS = Formula(
     "workplaces; your own law decides",
     "gas_limits",
 )
-_LACTIC, _OXYGEN, _DIOXIDE = 90.078, 31.998, 44.009
+WORKING_DAY_PPM = 5000
+"""A usual limit for carbon dioxide over a working day."""
+_LACTIC, _DIOXIDE = 90.078, 44.009
 _R = 8.314462618
-
-
-def oxygen_used_g(lactic_g: float) -> float:
-    """Oxygen that burning so much lactic acid takes. Raises ``OutOfRange``."""
-    return 3 * _OXYGEN / _LACTIC * _checked(lactic_g)
+_WHY_LACTIC = "a cave full of cheese eats no more in a day"
 
 
 def dioxide_given_g(lactic_g: float) -> float:
-    """Carbon dioxide that it gives. Raises ``OutOfRange``."""
-    return 3 * _DIOXIDE / _LACTIC * _checked(lactic_g)
+    """Carbon dioxide that burning so much lactic acid gives. Raises ``OutOfRange``."""
+    return 3 * _DIOXIDE / _LACTIC * within("Lactic acid", lactic_g, 0, 10_000, "g", _WHY_LACTIC)
+
+
+def dioxide_litres(dioxide_g: float, temperature_c: float) -> float:
+    """Room that so much carbon dioxide takes. Raises ``OutOfRange``."""
+    within("Temperature", temperature_c, 0, 40, "°C", "a cheese room lies between")
+    return dioxide_g / _DIOXIDE * _R * (temperature_c + 273.15) / SEA_LEVEL_PA * 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,11 +69,10 @@ class BoxGas:
 def closed_box(lactic_g_per_day: float, box_litres: float, temperature_c: float) -> BoxGas:
     """Carbon dioxide in a closed box whose rinds eat so much lactic acid a day. Raises ``OutOfRange``."""
     within("Box", box_litres, 0.1, 5000, "L", "from a small tub to a cupboard")
-    within("Temperature", temperature_c, 0, 40, "°C", "a cheese room lies between")
     why = f"no more cheese finds room in {box_litres:g} L"
     within("Lactic acid", lactic_g_per_day, 0, 5 * box_litres, "g a day", why)
     given = dioxide_given_g(lactic_g_per_day)
-    litres = given / _DIOXIDE * _R * (temperature_c + 273.15) / SEA_LEVEL_PA * 1000
+    litres = dioxide_litres(given, temperature_c)
     pct = 100 * litres / box_litres
     return BoxGas(given, litres, pct, 0.5 * 20.9 / pct if pct > 0 else None)  # a litre of oxygen for each of dioxide
 
@@ -79,9 +82,11 @@ class RoomGas:
     """Carbon dioxide of a room that is aired."""
 
     dioxide_ppm: float
+    dioxide_l_per_h: float
+    """Given off by the rinds."""
     above_limit: bool
-    """Above 5000 ppm, a usual limit for a working day."""
-    formulas: tuple[Formula, ...] = (FRESH_AIR, GAS_LIMITS)
+    """Above a usual limit for a working day."""
+    formulas: tuple[Formula, ...] = (FRESH_AIR, LACTIC_OXIDATION, GAS_VOLUME, GAS_LIMITS)
 
 
 def aired_room(dioxide_l_per_h: float, fresh_air_l_per_h: float, outside_ppm: float = 420.0) -> RoomGas:
@@ -90,8 +95,4 @@ def aired_room(dioxide_l_per_h: float, fresh_air_l_per_h: float, outside_ppm: fl
     within("Fresh air", fresh_air_l_per_h, 0.1, 1e8, "L an hour", "without any it never settles")
     within("Carbon dioxide outside", outside_ppm, 300, 5000, "ppm", "outdoor air lies between")
     ppm = outside_ppm + 1e6 * dioxide_l_per_h / fresh_air_l_per_h
-    return RoomGas(ppm, ppm > 5000)
-
-
-def _checked(lactic_g: float) -> float:
-    return within("Lactic acid", lactic_g, 0, 10_000, "g", "a cave full of cheese eats no more in a day")
+    return RoomGas(ppm, dioxide_l_per_h, ppm > WORKING_DAY_PPM)

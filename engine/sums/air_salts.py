@@ -18,13 +18,6 @@ SALT_POINTS = Formula(
     "greenspan_1977",
     ("conservation_salts_page",),
 )
-SALT_EXPONENTIAL = Formula(
-    "salt_exponential",
-    "Humidity over a saturated salt, second opinion",
-    "RH = A·exp(B/T), T in kelvin",
-    "within about 2 %, 5 to 25 °C here",
-    "crc_constant_humidity",
-)
 ONE_POINT = Formula(
     "hygrometer_one_point",
     "Correction by one salt",
@@ -63,8 +56,6 @@ NAMES = {
     "K2SO4": ("potassium sulphate", "a high point; needs a steady temperature"),
 }
 """What a salt is called, and what it is good for."""
-# RH = A·exp(B/T): A in percent, B in kelvin.
-_EXPONENTIAL = {"MgCl2": (29.26, 34.0), "NaCl": (69.20, 25.0), "KCl": (49.38, 159.0), "K2SO4": (86.75, 34.0)}
 _REACH_PCT = 10.0
 _BROKEN_PCT = 20.0
 """Further off than that over a salt, a sensor is past putting right: a judgement."""
@@ -115,16 +106,6 @@ def salt_point(salt: str, temperature_c: float) -> SaltPoint:
         between([(t, u) for t, _, u in rows], temperature_c),
         NAMES[name][1],
     )
-
-
-def salt_by_exponential_pct(salt: str, temperature_c: float) -> float:
-    """A second opinion on the same, where coefficients are at hand. Raises ``OutOfRange``."""
-    name = salt_named(salt)
-    if name not in _EXPONENTIAL:
-        raise OutOfRange(f"There is no second opinion on {name}; expected {listed(list(_EXPONENTIAL))}.")
-    within("Temperature of the salt jar", temperature_c, 5, 25, "°C", "the coefficients are meant for that span")
-    a, b = _EXPONENTIAL[name]
-    return a * math.exp(b / (temperature_c + 273.15))
 
 
 @dataclass(frozen=True, slots=True)

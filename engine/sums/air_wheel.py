@@ -19,13 +19,6 @@ WHEEL_WARMING = Formula(
     "bare wheels up to about 10 kg; the inside lags behind the surface",
     "definition",
 )
-LUMPED = Formula(
-    "lumped_time_constant",
-    "Time constant of a lump",
-    "τ = m·c / (h·A)",
-    "when the surface, not the inside, holds heat up; a wheel of 2 kg is at the edge of that",
-    "definition",
-)
 USUAL_TAU = Formula(
     "usual_time_constant",
     "Usual time constant by weight",
@@ -53,20 +46,6 @@ def usual_time_constant_h(weight_kg: float) -> float:
         (x0, y0), (x1, y1) = _TAU_POINTS[-2:]
         return y1 + (y1 - y0) / (x1 - x0) * (x - x1)
     return between(_TAU_POINTS, x)
-
-
-def lumped_time_constant_h(
-    mass_kg: float, heat_capacity_j_per_kg_k: float, h_w_per_m2_k: float, area_m2: float
-) -> float:
-    """Hours, from mass, heat capacity (about 2900), heat transfer (3 still to 12 in a draught) and area."""
-    for what, value, unit in (
-        ("Mass", mass_kg, "kg"),
-        ("Heat capacity", heat_capacity_j_per_kg_k, "J/kg·K"),
-        ("Heat transfer", h_w_per_m2_k, "W/m²·K"),
-        ("Area", area_m2, "m²"),
-    ):
-        above_zero(what, value, unit)
-    return mass_kg * heat_capacity_j_per_kg_k / (h_w_per_m2_k * area_m2) / 3600
 
 
 @dataclass(frozen=True, slots=True)

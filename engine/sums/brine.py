@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from .ground import Formula, OutOfRange, above_zero, amount, within
-from .salt_water import DENSITY, SATURATION, density_kg_m3, saturation_pct
+from .salt_water import DENSITY, density_kg_m3, saturation_pct
 
 MAKING = Formula(
     "brine_making",
@@ -68,7 +68,6 @@ class Dissolved:
     brine_l: float
     temperature_c: float
     formula: Formula = MAKING
-    saturation_formula: Formula = SATURATION
 
 
 @dataclass(frozen=True, slots=True)

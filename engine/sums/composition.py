@@ -49,6 +49,10 @@ AFTER_LOSS = Formula(
     "after_loss", "Composition after weight loss", "M = 100 − (100 − M₀)·W₀/W; salt = salt₀·W₀/W",
     "dry matter kept; what breathes away is left out, so real loss of water is slightly more", "definition",
 )  # fmt: skip
+SODIUM = Formula(
+    "salt_from_sodium", "Salt from the sodium on a label", "salt = 2.5421·sodium",
+    "sodium that came with salt; melting salts and additives bring some of their own", "definition",
+)  # fmt: skip
 SALT_PER_SODIUM = 2.5421
 _WHY_MOISTURE = "cheese holds from about 25 to 80 % water"
 

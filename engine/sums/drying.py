@@ -250,8 +250,3 @@ def humidity_for_flux(
         else:
             high = middle
     return (low + high) / 2
-
-
-def loss_pct_per_day(flux_g_m2_day: float, area_m2_per_kg: float) -> float:
-    """Percent of its weight a day, from g/m² and day and m²/kg. Definition."""
-    return flux_g_m2_day * area_m2_per_kg / 10

@@ -32,6 +32,23 @@ def slope_mv_per_ph(temperature_c: float) -> float:
 
 
 @dataclass(frozen=True, slots=True)
+class Slope:
+    """How an electrode stands against a perfect one."""
+
+    slope_mv: float
+    perfect_mv: float
+    share_pct: float
+    formula: Formula = NERNST
+
+
+def slope(slope_mv: float, temperature_c: float) -> Slope:
+    """A slope found at calibration, 10 to 70 mV for one pH, against the perfect one. Raises ``OutOfRange``."""
+    within("The slope", slope_mv, 10, 70, "mV", "an electrode outside of it is broken, or the buffers were not")
+    perfect = slope_mv_per_ph(temperature_c)
+    return Slope(slope_mv, perfect, 100 * slope_mv / perfect)
+
+
+@dataclass(frozen=True, slots=True)
 class MeterReading:
     """What a meter shows and what is true."""
 
@@ -42,13 +59,8 @@ class MeterReading:
     formula: Formula = METER_OFF
 
 
-def shown_by_meter(true_ph: float, sample_c: float, set_c: float = 25.0) -> MeterReading:
-    """What a meter set to another temperature shows. Raises ``OutOfRange``."""
-    return MeterReading(true_ph, _ZERO_PH + (_ph(true_ph) - _ZERO_PH) * _ratio(sample_c, set_c), sample_c, set_c)
-
-
 def true_from_meter(shown_ph: float, sample_c: float, set_c: float = 25.0) -> MeterReading:
-    """The pH behind what such a meter shows. Raises ``OutOfRange``."""
+    """The pH behind what a meter set to another temperature shows. Raises ``OutOfRange``."""
     return MeterReading(_ZERO_PH + (_ph(shown_ph) - _ZERO_PH) / _ratio(sample_c, set_c), shown_ph, sample_c, set_c)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from .diffusion import EVENING, UPTAKE, Evening, Profile, days_for_uptake, evening, profile, uptake
 from .ground import Formula, OutOfRange, within
@@ -34,13 +34,6 @@ DRY = Formula(
     "lost with the whey 10 to 50 %",
     "judgement",
     ("goat_dry_salting_2013",),
-)
-FLUX = Formula(
-    "salt_flux",
-    "Salt through a surface in a short time",
-    "q = 2·C·V·√(D·t/π), C g salt per g water in the brine less that in the cheese, V g water per cm³",
-    "as long as the middle has no salt yet",
-    "geurts_flux",
 )
 BALANCE = Formula(
     "rind_balance",
@@ -243,15 +236,6 @@ def dry_salt(
     return DrySalt(Span(apply, wanted / 0.9, wanted / 0.5), wanted, apply / 2, hours)
 
 
-def salt_flux_g_cm2(salt_per_water_gap: float, water_g_per_cm3: float, days: float, d_cm2_day: float) -> float:
-    """Salt through a surface, g/cm², in a short time. Source: geurts_flux (memory). Raises ``OutOfRange``."""
-    within("The gap in salt", salt_per_water_gap, 0, 0.36, "g/g", "saturated brine holds 0.357 g per g of water")
-    within("Water in the cheese", water_g_per_cm3, 0.1, 1, "g/cm³", "cheese holds 0.3 to 0.8")
-    within("The time", days, 0, 30, "days", "the formula is for short times")
-    within("The diffusion coefficient", d_cm2_day, 0.01, 1, "cm²/day", "0.05 to 0.46 was measured in cheese")
-    return 2 * salt_per_water_gap * water_g_per_cm3 * math.sqrt(d_cm2_day * days / math.pi)
-
-
 def evenness(
     shape: Shape, salting_hours: float, days_since: float, paste: str = "semi-hard", temperature_c: float = 12.0
 ) -> Evenness:
@@ -284,13 +268,3 @@ def rind_balance(salt_in_moisture: float, humidity_pct: float, temperature_c: fl
         says = "takes up water"
     holds = balance_salt_pct(humidity_pct, temperature_c) if humidity_pct >= 76 else None
     return Balance(activity, humidity_pct, margin, says, holds)
-
-
-def in_percent_of(profile_: Profile, mean_salt_pct: float) -> Profile:
-    """A profile in percent of the cheese, from its multiples of the mean."""
-    return replace(
-        profile_,
-        core=profile_.core * mean_salt_pct,
-        face=profile_.face * mean_salt_pct,
-        rim=profile_.rim * mean_salt_pct,
-    )

@@ -40,10 +40,7 @@ ACTIVITY = Formula(
 MOST_PCT = 26.6
 _WHY_DENSITY = "the density formula was fitted up to saturation"
 _WHY_TEMPERATURE = "brine freezes or boils outside of it"
-_COEFFICIENTS = {
-    "NaCl": (-0.00324112223655149, 0.0636354335906616, 1.01371399467365, 0.0145951015210159, 3317.34854426537),
-    "CaCl2": (-9.72893747074295, 14.7005352975276, 4.19033341468332, 0.0397403624277021, 2708.12778894614),
-}
+_COEFFICIENTS = (-0.00324112223655149, 0.0636354335906616, 1.01371399467365, 0.0145951015210159, 3317.34854426537)
 
 
 def water_density_kg_m3(temperature_c: float) -> float:
@@ -53,17 +50,15 @@ def water_density_kg_m3(temperature_c: float) -> float:
     return (top + 999.83952) / (1 + 0.01687985 * t)
 
 
-def density_kg_m3(salt_pct: float, temperature_c: float, salt: str = "NaCl") -> float:
+def density_kg_m3(salt_pct: float, temperature_c: float) -> float:
     """Density of salt water, kg/m³, from percent by weight (0 to 26.6) and °C (0 to 100).
 
-    ``salt`` is ``NaCl`` or ``CaCl2`` (from 15 °C up). Raises ``OutOfRange``. Source: laliberte_cooper.
+    Raises ``OutOfRange``. Source: laliberte_cooper.
     """
     w = within("The strength", salt_pct, 0, MOST_PCT, "% by weight", _WHY_DENSITY) / 100
     t = temperature_c
     water = water_density_kg_m3(t)
-    if salt == "CaCl2":
-        within("The temperature", t, 15, 100, "°C", "the calcium chloride formula starts at 15 °C")
-    c0, c1, c2, c3, c4 = _COEFFICIENTS[salt]
+    c0, c1, c2, c3, c4 = _COEFFICIENTS
     apparent = (c0 * w + c1) * math.exp(1e-6 * (t + c4) ** 2) / (w + c2 + c3 * t)
     return 1 / ((1 - w) / water + w / apparent)
 

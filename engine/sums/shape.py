@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from .ground import Formula, above_zero, within
+from .ground import Formula, within
 
 GEOMETRY = Formula(
     "shape",
@@ -42,15 +42,6 @@ class Shape:
     def area_m2(self) -> float:
         """The whole surface, m²."""
         return self.area_cm2 / 10_000
-
-    @property
-    def volume_cm3(self) -> float:
-        """The bulk."""
-        return self.face_cm2 * self.height_cm
-
-    def area_per_kg(self, weight_g: float) -> float:
-        """Surface per mass, m²/kg. Raises ``OutOfRange``."""
-        return self.area_m2 / (above_zero("The weight", weight_g, "g") / 1000)
 
 
 def wheel(diameter_cm: float, height_cm: float) -> Shape:

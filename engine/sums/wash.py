@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from .ground import Formula, OutOfRange, above_zero, amount, within
-from .salt_water import density_kg_m3, saturation_pct, water_activity, water_density_kg_m3
+from .salt_water import saturation_pct, water_activity
 
 WASH = Formula(
     "wash_mix",
@@ -166,23 +166,6 @@ def mix_wash(parts: Sequence[Part], added_salt_g: float = 0.0) -> Wash:
     return Wash(ml, mass, salt, pct, vol, water_activity(pct, 20) * share)
 
 
-def salt_for_wash(parts: Sequence[Part], salt_pct: float) -> float:
-    """Grams of salt that bring the liquids to a strength, percent by weight.
-
-    Raises ``OutOfRange`` when the liquids are already saltier, or beyond saturation.
-    """
-    plain = mix_wash(parts)
-    within("The strength", salt_pct, plain.salt_pct, round(saturation_pct(20), 2), "% by weight",
-           "the liquids bring the lower figure themselves, and water holds no more than the upper")  # fmt: skip
-    return (plain.mass_g * salt_pct / 100 - plain.salt_g) / (1 - salt_pct / 100)
-
-
-def salt_per_litre_of_water(grams_per_l: float, water_ml: float) -> float:
-    """Grams of salt for a volume of water, at so many grams to each litre of water. Definition."""
-    within("The salt", grams_per_l, 0, 350, "g to a litre of water", "water holds no more")
-    return grams_per_l * above_zero("The water", water_ml, "mL") / 1000
-
-
 def calcium_chloride(brine_kg: float, anhydrous_pct: float = 0.1, liquid_pct: float = 32.0) -> Calcium:
     """Calcium chloride for a brine: 0 to 1 % of its weight as the anhydrous salt (0.1 to 0.2 is usual).
 
@@ -193,11 +176,6 @@ def calcium_chloride(brine_kg: float, anhydrous_pct: float = 0.1, liquid_pct: fl
     within("The liquid", liquid_pct, 5, 45, "% by weight", "such liquids hold about a third")
     anhydrous = brine_kg * anhydrous_pct * 10
     return Calcium(anhydrous, anhydrous * CACL2["dihydrate"], anhydrous * 100 / liquid_pct)
-
-
-def calcium_density_kg_m3(pct: float, temperature_c: float = 20.0) -> float:
-    """Density of calcium chloride solution, percent by weight, from 15 °C up. Source: laliberte_cooper."""
-    return density_kg_m3(pct, temperature_c, "CaCl2")
 
 
 def acid_for_ph(
@@ -224,8 +202,3 @@ def acid_for_ph(
     grams = mmol * g_per_mol / 1000 * litres
     ml = grams * 100 / product_pct
     return Acid(mmol, grams, ml, ml * 2 / 3)
-
-
-def water_ml(grams: float, temperature_c: float = 20.0) -> float:
-    """Millilitres of so many grams of water at 0 to 100 °C."""
-    return grams / water_density_kg_m3(temperature_c) * 1000

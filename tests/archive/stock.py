@@ -6,7 +6,6 @@ import random
 
 from rindwright.engine.answers import Answers, Value
 from rindwright.engine.archive import looks, makes
-from rindwright.engine.archive.days import later
 from rindwright.engine.archive.learn import Learnt
 from rindwright.engine.archive.learnt import take
 from rindwright.engine.archive.looks import KNOWN_BY, TASTES, Given
@@ -14,6 +13,7 @@ from rindwright.engine.archive.makes import Fact
 from rindwright.engine.archive.rates import Count
 from rindwright.engine.archive.store import Archive
 from rindwright.engine.archive.weighed import weighed_of
+from rindwright.engine.days import later
 from rindwright.engine.diagnosis import Diagnoser
 from rindwright.engine.local import Local
 

@@ -38,7 +38,7 @@ SOUND: dict[str, dict[str, str]] = {
     "salt uptake": SIZE | {"--hours": "20", "--brine": "20 % w/w", "--moisture": "45", "--temperature": "12"},
     "salt dry": SIZE | {"--weight": "2000", "--salt": "1.8", "--moisture": "45", "--temperature": "12"},
     "salt evenness": SIZE | {"--salted": "24", "--since": "10", "--temperature": "12"},
-    "salt cheese": {"--moisture": "52.5", "--salt": "2.5", "--fat": "23"},
+    "salt cheese": {"--moisture": "52.5", "--salt": "2.5", "--fat": "23", "--ph": "5", "--ash": "4.2", "--npn": "0.4"},
     "salt rind": {"--salt-in-moisture": "5", "--humidity": "95", "--temperature": "12"},
     "air state": {"--temperature": "12", "--humidity": "90", "--altitude": "100"},
     "air swing": {"--temperature": "12", "--humidity": "90", "--to": "10"},
@@ -50,6 +50,7 @@ SOUND: dict[str, dict[str, str]] = {
     "air hygrometer": {"--reading": "91", "--over": "KCl:88.1", "--temperature": "12"},
     "air salts": {"--temperature": "12"},
     "air drift": {"--first": "77.1", "--later": "79", "--days": "60"},
+    "air room": {"--fresh-air": "200", "--lactic": "15", "--temperature": "12"},
     "air gas": {"--box": "20", "--lactic": "1", "--temperature": "12"},
     "air wet-bulb": {"--dry": "12", "--wet": "11", "--altitude": "100"},
     "drying weighed 0:620 7:590": SIZE | {"--scale": "1", "--temperature": "12"},
@@ -62,19 +63,20 @@ SOUND: dict[str, dict[str, str]] = {
                     "--start-ph": "5.1"},
     "growth race": {"--temperature": "12", "--activity": "0.97", "--humidity": "93", "--strip": "6:5.4", "--days": "21",
                     "--then-temperature": "10", "--then-activity": "0.96", "--then-humidity": "90"},
-    "growth meter": {"--reading": "5", "--temperature": "12", "--set-to": "25"},
+    "growth meter": {"--reading": "5", "--temperature": "12", "--set-to": "25", "--slope": "54"},
     f"logger {LOG}": {"--cold": "11", "--warm": "13", "--dry": "88", "--moist": "95", "--weight": "2", "--last": "1",
                       "--reference": "12", "--salted": "2025-01-01"},
 }  # fmt: skip
 ELSEWHERE = {
     "brine make": {"--water": "2"},
     "growth now": {"--salt": "5"},
+    "salt cheese": {"--sodium": "629"},
     "growth wait": {"--salt": "5"},
     "growth race": {"--salt": "5", "--then-salt": "6"},
     **{name: {"--length": "18", "--width": "18"} for name, options in SOUND.items() if "--diameter" in options},
 }
 """Options that exclude one of the above: they replace these."""
-REPLACED = {"--water": ("--litres",), "--length": ("--diameter",), "--width": ("--diameter",),
+REPLACED = {"--water": ("--litres",), "--sodium": ("--salt",), "--length": ("--diameter",), "--width": ("--diameter",),
             "--salt": ("--activity", "--then-activity"), "--then-salt": ("--activity", "--then-activity")}  # fmt: skip
 ABSURD = ("-5", "0", "abc", "1e9", "1000000000", "", " ", "5 parsec", "nan", "-inf", "1,000", "9" * 60)
 NO_FIGURES = {"--picture", "--zone", "--time-column", "--temperature-column", "--humidity-column", "--organism",

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+from rindwright.engine.sums import air_salts
 
 from .conftest import Program
 from .test_json import shape
@@ -26,6 +27,8 @@ SCREENS = {
         ("air", "salts"),
         ("air", "hygrometer", "--reading", "93", "--over", "KCl:88.1", "--over", "K2SO4:98.4"),
         ("air", "gas", "--box", "20"),
+        ("air", "room", "--fresh-air", "200"),
+        ("air", "room", "--fresh-air", "200", "--lactic", "50"),
         ("air", "drift", "--first", "77.1", "--later", "79", "--days", "60"),
     ],
     "sums-growth": [
@@ -37,6 +40,7 @@ SCREENS = {
         ("growth", "wait", "--rind", "grey_mould", "--temperature", "10"),
         ("growth", "wait", "--rind", "blue", "--temperature", "11", "--strip", "3:4.8", "--strip", "9:5.6"),
         ("growth", "meter", "--reading", "5.09", "--temperature", "12"),
+        ("growth", "meter", "--reading", "5.09", "--temperature", "12", "--slope", "54"),
         ("growth", "figures", "debaryomyces_hansenii"),
     ],
 }  # fmt: skip
@@ -97,6 +101,8 @@ def test_what_is_missing_is_asked_for(program: Program) -> None:
         (("growth", "race", "--temperature", "12", "--days", "999"), "expected 1 to 120 days"),
         (("growth", "wait", "--temperature", "12", "--strip", "6"), "expected a day and a pH, such as 6:5.4"),
         (("growth", "now", "--temperature", "12", "--ph", "6", "--salt", "5", "--activity", "0.97"), "not both"),
+        (("growth", "meter", "--reading", "5", "--temperature", "12", "--slope", "5"), "expected 10 to 70 mV"),
+        (("air", "room", "--fresh-air", "0"), "without any it never settles"),
         (("logger", "gone.csv"), "gone.csv does not exist."),
         (("logger", "."), ". is a folder; expected a logger's CSV file."),
         (("logger", LOG, "--warm", "5"), "expected the lower limit first"),
@@ -126,6 +132,34 @@ def test_json_of_every_sum_names_formula_and_source() -> None:
             assert formula["reference"]
         if arguments[0] == "growth":
             assert "never show that it is safe" in found["caution"]
+
+
+def test_an_aired_room_settles_at_what_is_given_off_over_what_comes_in() -> None:
+    few, many = (json.loads(screen(*a, "--json"))["result"] for a in SCREENS["sums-air"] if a[1] == "room")
+    for found, above in ((few, False), (many, True)):
+        assert found["dioxide_ppm"] == pytest.approx(420 + 1e6 * found["dioxide_l_per_h"] / 200, abs=0.01)
+        assert found["above_limit"] is above
+    box = json.loads(screen("air", "gas", "--box", "20", "--lactic", "4", "--json"))["result"]
+    assert box["dioxide_g"] == pytest.approx(4 * 1.4657, abs=0.001)
+    assert few["dioxide_l_per_h"] == pytest.approx(box["dioxide_litres"] * 15 / 4 / 24, abs=1e-5)
+
+
+def test_height_above_the_sea_names_its_formula() -> None:
+    for arguments in (SCREENS["sums-air"][0], SCREENS["sums-air"][4]):
+        assert "Air pressure by altitude" in screen(*arguments, "--formula")
+
+
+def test_a_jar_and_a_hygrometer_half_a_degree_apart() -> None:
+    assert "half a degree apart is 3 % wrong at 95 %" in " ".join(screen("air", "salts").split())
+    assert air_salts.error_of_temperature_pct(95, 12, 0.5) == pytest.approx(3.178, abs=0.05)
+
+
+def test_a_meter_s_slope_is_held_against_a_perfect_one() -> None:
+    _, slope = json.loads(
+        screen("growth", "meter", "--reading", "5", "--temperature", "12", "--set-to", "12", "--slope", "54", "--json")
+    )["result"]
+    assert slope["perfect_mv"] == pytest.approx(56.57987, abs=0.005)
+    assert slope["share_pct"] == pytest.approx(100 * 54 / 56.57987, abs=0.01)
 
 
 def test_no_growth_screen_calls_anything_safe() -> None:

@@ -50,6 +50,9 @@ SCREENS = {
     "dry": ("salt", "dry", "--height", "3", "--diameter", "11", "--weight", "250", "--salt", "1.8", "--paste", "soft"),
     "evenness": ("salt", "evenness", "--height", "8", "--diameter", "18", "--salted", "24", "--since", "7"),
     "cheese": ("salt", "cheese", "--moisture", "52.5", "--salt", "2.5", "--fat", "23"),
+    "label": ("salt", "cheese", "--moisture", "48", "--sodium", "629", "--ph", "5.0"),
+    "lab": ("salt", "cheese", "--moisture", "52.5", "--salt", "2", "--ash", "4.2", "--npn", "0.42"),
+    "processed": ("salt", "cheese", "--moisture", "50", "--salt", "2", "--ash", "4.5"),
     "rind": ("salt", "rind", "--salt-in-moisture", "17.6", "--humidity", "93"),
     "weighed": ("drying", "weighed", "0:620", "4:608", "7:590", "--height", "4.5", "--diameter", "13"),
     "lactic": (
@@ -106,6 +109,42 @@ def test_json_has_the_documented_shape_and_names_its_formulas(name: str) -> None
     jsonschema.validate(done, shape("sums"))
     assert done["formulas"], "every result stands on a formula"
     assert all(f["reference"] for f in done["formulas"])
+
+
+@pytest.mark.parametrize(
+    ("name", "shown"),
+    [
+        ("make", {"density_formula"}),
+        ("cheese", {"classes_formula"}),
+        ("rind", {"activity_formula"}),
+        ("weighed", {"area_formula", "g_per_day"}),
+        ("acid", {"acid_g"}),
+        ("match", {"salt_above_cheese_pct"}),
+    ],
+)
+def test_machines_are_told_every_figure_and_formula_of_a_record(name: str, shown: set[str]) -> None:
+    """Nothing else reads these fields: they are there for ``--json`` and ``--formula``."""
+    text = screen(*SCREENS[name], "--json")
+    assert {key for key in shown if f'"{key}"' in text} == shown
+
+
+def test_a_label_s_sodium_stands_for_its_salt() -> None:
+    """Brie of 629 mg sodium in 100 g, and unripe cheese by the equation of 1990 (check values of the sums)."""
+    composed, by_salt, sodium, unripe = result(*SCREENS["label"])
+    assert sodium["salt_pct"] == pytest.approx(1.598984, abs=0.002)
+    assert composed["salt_in_moisture"] == pytest.approx(100 * sodium["salt_pct"] / 48, abs=1e-4)
+    assert unripe["water_activity"] == pytest.approx(0.9719 - 0.0044 * composed["salt_in_moisture"] + 0.0041 * 5)
+    said = result("salt", "cheese", "--moisture", "48", "--salt", str(sodium["salt_pct"]))
+    assert said[1]["water_activity"] == pytest.approx(by_salt["water_activity"], abs=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("name", "words", "activity"),
+    [("lab", "As mould-ripened cheese: 0.961", 0.96124), ("processed", "As processed cheese: 0.966", 0.9663)],
+)
+def test_ash_and_nitrogen_give_the_activity_of_their_kind(name: str, words: str, activity: float) -> None:
+    assert words in screen(*SCREENS[name])
+    assert result(*SCREENS[name])[-1]["water_activity"] == pytest.approx(activity, abs=1e-4)
 
 
 # --- units ----------------------------------------------------------------------------------
@@ -242,6 +281,9 @@ def test_weighings_are_asked_for(program: Program) -> None:
         (("salt", "brining", "--height", "8", "--diameter", "18", "--length", "3", "--salt", "2", "--brine", "20% w/w"),
          2, "Give --diameter for a wheel"),
         (("salt", "cheese", "--moisture", "5", "--salt", "2"), 3, "expected 20 to 90 %"),
+        (("salt", "cheese", "--moisture", "50", "--salt", "2", "--sodium", "629"), 2, "--salt or --sodium, not both"),
+        (("salt", "cheese", "--moisture", "50", "--salt", "2", "--npn", "0.4"), 2, "Give --ash with --npn"),
+        (("salt", "cheese", "--moisture", "50", "--sodium", "9000"), 3, "expected 0 to 5000 mg"),
         (("drying", "weighed", "0=7", "--height", "4", "--diameter", "9"), 2, "such as 7:590"),
         (("drying", "weighed", "0:500", "0:490", "--height", "4", "--diameter", "9"), 3, "two on different days"),
         (("drying", "air", "--temperature", "90C", "--humidity", "80"), 3, "expected 0 to 40 °C"),

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from rindwright.engine.answers import Answers
+from rindwright.engine.answers import UNKNOWN, Answers
 from rindwright.engine.belief import Finding, Lane, Network, beliefs
 from rindwright.engine.catalog import Catalog
 from rindwright.engine.chaining import Chainer
@@ -217,14 +217,13 @@ def test_reach_of_a_circumstance_is_the_move_of_the_builder(knowledge: Knowledge
     assert unmoved.log_odds == 0  # its sign is not known there
 
 
+ATOMS_DRAWN = ("ask", "number", "rind", "unanswered", "dont_know", "may_be", "paste")
+
+
 @st.composite
 def conditions(draw: st.DrawFn, catalog: Catalog, depth: int = 2) -> Condition:
     """Small conditions on few questions, so that many of them cannot be met."""
-    kind = draw(
-        st.sampled_from(
-            ("ask", "number", "rind", "unanswered", "all", "any", "none") if depth else ("ask", "number", "rind")
-        )
-    )
+    kind = draw(st.sampled_from((*ATOMS_DRAWN, "all", "any", "none") if depth else ATOMS_DRAWN))
     if kind in ("all", "any", "none"):
         parts = draw(st.lists(conditions(catalog, depth - 1), min_size=1, max_size=3))
         return Condition(**{kind: tuple(parts)})
@@ -237,8 +236,12 @@ def conditions(draw: st.DrawFn, catalog: Catalog, depth: int = 2) -> Condition:
         )
     if kind == "rind":
         return Condition(rind=(draw(st.sampled_from(("small", "large", "small_soft"))),))
-    if kind == "unanswered":
-        return Condition(unanswered=draw(st.sampled_from(("milk_heat", "surface_ph"))))
+    if kind == "may_be":
+        return Condition(may_be=(draw(st.sampled_from(("small", "large", "small_soft"))),))
+    if kind == "paste":
+        return Condition(paste=(draw(st.sampled_from(("soft", "semi soft"))),))
+    if kind in ("unanswered", "dont_know"):
+        return Condition(**{kind: draw(st.sampled_from(("milk_heat", "surface_ph", "style")))})
     return Condition(ask="milk_heat", one_of=(draw(st.sampled_from(("raw", "heated", "pasteurised"))),))
 
 
@@ -248,17 +251,18 @@ def test_can_be_agrees_with_trying_every_answer(catalog: Catalog, data: st.DataO
     condition = data.draw(conditions(catalog))
     anything = any(
         truth(condition, view_of(catalog, Answers.of(_given(style, heat, ph)))) is True
-        for style in ("small_soft", "tilsit", "monastery", "small_lactic")
-        for heat in (None, "raw", "heated", "pasteurised")
-        for ph in (None, 4.0, 5.0, 5.5, 6.0, 6.5, 7.0, 7.5)
+        for style in (None, UNKNOWN, "small_soft", "tilsit", "monastery", "small_lactic", "hard_bare")
+        for heat in (None, UNKNOWN, "raw", "heated", "pasteurised")
+        for ph in (None, UNKNOWN, 4.0, 5.0, 5.5, 6.0, 6.5, 7.0, 7.5)
     )
     assert can_be(catalog, condition) is anything
     found = answers_for(catalog, condition)
     assert (found is not None) is anything
 
 
-def _given(style: str, heat: str | None, ph: float | None) -> dict[str, str | float]:
-    return {"style": style} | ({"milk_heat": heat} if heat else {}) | ({"surface_ph": ph} if ph is not None else {})
+def _given(style: str | None, heat: str | None, ph: str | float | None) -> dict[str, str | float]:
+    said = {"style": style, "milk_heat": heat, "surface_ph": ph}
+    return {name: value for name, value in said.items() if value is not None}
 
 
 def test_every_packaged_sign_and_circumstance_can_be(catalog: Catalog) -> None:

@@ -63,6 +63,9 @@ HARMFUL = {
     "a key of its own": (head() + "cautions: {id: stop_larvae, level: note}\n", "not a key"),
     "not a map": ("- 1\n- 2\n", "Expected a house rule"),
     "not a day": (RED_DUST.replace("2026-11-27", "2026-02-30"), "not a day"),
+    "a day long ago": (RED_DUST.replace("2026-11-27", "1026-11-27"), "not a day"),
+    "other digits": (RED_DUST.replace("2026-11-27", "٢٠٢٦-11-27"), "not a day"),
+    "a week's day": (RED_DUST.replace("2026-11-27", "2026-W48-5"), "not a day"),
     "nobody": (RED_DUST.replace("owner: Marta", 'owner: " "'), "empty"),
     "nothing to do": (head(), "does nothing yet"),
 }

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from rindwright.engine.sums.ground import OutOfRange
 from rindwright.engine.sums.growth import Surface, cardinal_share, grower, growers, growth, growths, water_share
 from rindwright.engine.sums.growth_courses import COURSES, course
-from rindwright.engine.sums.growth_ph import shown_by_meter, slope_mv_per_ph, true_from_meter
+from rindwright.engine.sums.growth_ph import slope, slope_mv_per_ph, true_from_meter
 from rindwright.engine.sums.growth_race import carries, compare, race, rind_water_activity, rise
 
 few = settings(max_examples=60)
@@ -104,10 +104,11 @@ def test_the_same_race_twice_changes_nothing_and_salt_holds_geotrichum_back_most
 @few
 @given(st.floats(3, 9), st.floats(0, 40), st.floats(0, 40))
 def test_a_meter_is_put_right_again(ph: float, sample: float, set_to: float) -> None:
-    shown = shown_by_meter(ph, sample, set_to).shown_ph
+    shown = 7 + (ph - 7) * (sample + 273.15) / (set_to + 273.15)
     assert true_from_meter(shown, sample, set_to).true_ph == pytest.approx(ph, abs=1e-9)
-    assert shown_by_meter(ph, sample, sample).shown_ph == pytest.approx(ph)
+    assert true_from_meter(ph, sample, sample).true_ph == pytest.approx(ph)
     assert slope_mv_per_ph(sample) <= slope_mv_per_ph(sample + 1)
+    assert slope(slope_mv_per_ph(sample), sample).share_pct == pytest.approx(100)
 
 
 @few

@@ -36,6 +36,11 @@ def _hours(rate_per_h: float) -> float:
     return found
 
 
+def _shown(true_ph: float, sample_c: float) -> float:
+    """What a meter left at 25 °C shows: the way back, with the two temperatures changed about."""
+    return growth_ph.true_from_meter(true_ph, 25, sample_c).true_ph
+
+
 WORKED: dict[str, Worked] = {}
 for name in ROWS:
     if name.startswith("ctmi_"):
@@ -50,7 +55,7 @@ for name in ROWS:
     elif name.startswith("nernst_"):
         WORKED[name] = lambda id=name: growth_ph.slope_mv_per_ph(float(id.split("_")[1]))
     elif name.startswith("ph_noatc_"):
-        WORKED[name] = lambda id=name: growth_ph.shown_by_meter(*(float(x) for x in id.split("_")[2:])).shown_ph
+        WORKED[name] = lambda id=name: _shown(*(float(x) for x in id.split("_")[2:]))
     elif name.startswith("mu_sa_"):
         WORKED[name] = lambda id=name: _aureus_rate(id)
 WORKED |= {

@@ -3,59 +3,35 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
+from typing import get_args
 
 from ...catalog import Catalog
 from ...chaining import unfold
-from ...conditions import atom_kinds
+from ...conditions import ATOMS, JOINS, LIMITS, atom_kinds, inside, names_in
 from ...errors import nearest
-from ...model import Condition, Question
+from ...model import Condition, Hardness, Question
 from ..loader import Loaded
-from .walk import claims, conditions, inside, rind_names
-
-_KEPT_IN = {
-    "ask": "questions",
-    "unanswered": "questions",
-    "dont_know": "questions",
-    "holds": "circumstances",
-    "sign": "signs",
-}
+from .walk import claims, conditions, rind_names
 
 
 def conditions_make_sense(loaded: Loaded) -> None:
     """One key each, known ids, answers that the question takes, and not too many alternatives."""
     catalog = Catalog(loaded.knowledge)
-    pools: dict[str, Collection[str]] = {
-        "ask": loaded.ids("questions"), "unanswered": loaded.ids("questions"), "dont_know": loaded.ids("questions"),
-        "holds": loaded.ids("circumstances"), "sign": loaded.ids("signs"),
-    }  # fmt: skip
+    pools: dict[str, Collection[str]] = {what: loaded.ids(_KINDS[what]) for what in _IDS}
+    pools |= {"rind": catalog.rinds, "paste": get_args(Hardness)}
     for kind, id, whole_path, whole in conditions(loaded):
         for path, c in inside(whole, whole_path):
             keys = atom_kinds(c)
             if len(keys) != 1:
-                loaded.fault(
-                    kind,
-                    id,
-                    path,
-                    f'A condition of "{id}" needs exactly one of ask, unanswered, dont_know, holds, '
-                    f"sign, rind, may_be, paste, all, any, none; it has {len(keys)}.",
-                )
+                each = ", ".join((*ATOMS, *JOINS))
+                loaded.fault(kind, id, path, f'A condition of "{id}" needs exactly one of {each}; it has {len(keys)}.')
                 continue
-            for key, pool in pools.items():
-                name = getattr(c, key)
-                if name and name not in pool and loaded.whole(_KEPT_IN[key]):
-                    loaded.fault(
-                        kind,
-                        id,
-                        (*path, key),
-                        f'"{id}" asks for "{name}", which is not a known '
-                        f"{ {'holds': 'circumstance', 'sign': 'sign'}.get(key, 'question') }{nearest(name, pool)}.",
-                    )
-            for key in ("rind", "may_be") if loaded.whole("families") else ():
-                for n, name in enumerate(getattr(c, key)):
-                    if name not in catalog.rinds:
-                        loaded.fault(
-                            kind, id, (*path, key, n), f'"{name}" is not a known rind{nearest(name, catalog.rinds)}.'
-                        )
+            for what, name, at in names_in(c):
+                pool = pools[what]
+                if name in pool or not loaded.whole(_KINDS.get(what, "families")):
+                    continue
+                asks = f'"{id}" asks for "{name}", which' if what in _IDS else f'"{name}"'
+                loaded.fault(kind, id, (*path, *at), f"{asks} is not a known {what}{nearest(name, pool)}.")
             question = catalog.questions.get(c.ask)
             if question is not None:
                 for key, sentence in _misfit(question, c):
@@ -68,8 +44,7 @@ def conditions_make_sense(loaded: Loaded) -> None:
 
 
 def _misfit(question: Question, c: Condition) -> Iterator[tuple[str, str]]:
-    given = {key: getattr(c, key) for key in ("below", "at_most", "above", "at_least")}
-    limits = {key: x for key, x in given.items() if x is not None}
+    limits = {key: x for key in LIMITS if (x := getattr(c, key)) is not None}
     if question.kind == "number":
         if c.one_of:
             yield "one_of", f'"{question.id}" is a number; use below, at_most, above or at_least.'
@@ -98,6 +73,8 @@ _KINDS = {
     "caution": "cautions", "organism": "organisms",
 }  # fmt: skip
 """What a reference is called, and the list it points into."""
+_IDS = ("question", "circumstance", "sign")
+"""What a condition names by its id."""
 
 
 def references_exist(loaded: Loaded) -> None:

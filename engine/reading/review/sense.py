@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 
 from ...catalog import Catalog
-from ...conditions import leaves
+from ...conditions import leaves, question_in
 from ...figures import FIGURES
 from ...gates import FIRST
 from ...model import Cause, Condition, Knowledge
+from ...rings import each_ring
 from ..loader import Loaded
 from .walk import conditions
 
@@ -22,7 +23,7 @@ def signs_are_asked_and_used(loaded: Loaded) -> None:
     looked_at: set[str] = {*FIRST, "first_seen_day", "for_sale", "hours_since_wash", *FIGURES}
     for kind, _, _, whole in conditions(loaded):
         for c in leaves(whole):
-            looked_at.update(x for x in (c.ask, c.unanswered, c.dont_know) if x)
+            looked_at.add(question_in(c))
             if kind != "signs" and c.sign:
                 linked.add(c.sign)
     for sign in loaded.knowledge.signs:
@@ -79,7 +80,7 @@ def nothing_goes_round(loaded: Loaded) -> None:
     rests |= {_SIGN + s.id: _rests_on(s.when) for s in loaded.knowledge.signs if s.when is not None}
     leads = {c.id: {f.cause for f in c.leads_to} for c in loaded.knowledge.causes}
     for kind, graph, verb in (("circumstances", rests, "rests on itself"), ("causes", leads, "leads back to itself")):
-        for ring in _rings(graph):
+        for ring in each_ring(graph):
             places = [("signs", x.removeprefix(_SIGN)) if x.startswith(_SIGN) else (kind, x) for x in ring]
             files = sorted({loaded.places[p][0].file for p in places if p in loaded.places})
             steps = " -> ".join([*ring, ring[0]])
@@ -92,38 +93,6 @@ _SIGN = "sign "
 
 def _rests_on(condition: Condition) -> set[str]:
     return {leaf.holds or _SIGN + leaf.sign for leaf in leaves(condition) if leaf.holds or leaf.sign}
-
-
-def _rings(graph: dict[str, set[str]]) -> list[list[str]]:
-    """Each cycle once, starting at its first id."""
-    state: dict[str, int] = {}
-    rings: list[list[str]] = []
-    for root in sorted(graph):
-        if state.get(root):
-            continue
-        path: list[str] = []
-        stack: list[tuple[str, Iterator[str]]] = [(root, iter(sorted(graph[root])))]
-        state[root] = 1
-        path.append(root)
-        while stack:
-            node, rest = stack[-1]
-            for following in rest:
-                if following not in graph:
-                    continue
-                if state.get(following) == 1:
-                    ring = path[path.index(following) :]
-                    start = ring.index(min(ring))
-                    rings.append(ring[start:] + ring[:start])
-                elif not state.get(following):
-                    state[following] = 1
-                    path.append(following)
-                    stack.append((following, iter(sorted(graph[following]))))
-                    break
-            else:
-                state[node] = 2
-                path.pop()
-                stack.pop()
-    return rings
 
 
 def causes_can_be_reached(loaded: Loaded) -> None:

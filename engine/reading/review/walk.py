@@ -28,14 +28,6 @@ def conditions(loaded: Loaded) -> Iterator[tuple[str, str, tuple[str | int, ...]
                         yield "causes", cause.id, (part, n, key), condition
 
 
-def inside(condition: Condition, path: Path_) -> Iterator[tuple[Path_, Condition]]:
-    """A condition and every condition within it, with its path."""
-    yield path, condition
-    for key in ("all", "any", "none"):
-        for n, part in enumerate(getattr(condition, key)):
-            yield from inside(part, (*path, key, n))
-
-
 def rind_names(loaded: Loaded) -> Iterator[tuple[str, str, tuple[str | int, ...], str]]:
     """Every rind that a record names."""
     k = loaded.knowledge

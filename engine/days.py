@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from ..errors import FileProblem
+from .errors import FileProblem
 
 YEARS = range(1900, 2200)
 """Years of a date; from the last of them a few days on can still be counted."""
