@@ -43,7 +43,7 @@ def test_a_look_keeps_both_hashes_and_whose_word_it_was(program: Program, looked
     assert any(r["by"] == "red_dust" and r["house"][-1]["rule"] == "red_dust" for r in cedar["for"])
     assert any(s.get("house") == [MARK] for s in weighed["today"])
     shown = flat(program("past", "show", "old").stdout)
-    assert "Cedar oil: " in shown
+    assert "Cedar oil (cedar_oil): " in shown
     assert "[house rule cedar, Marta, 2026-11-27]" in shown
     assert f"house rules {weighed['house'][:12]}" in shown
     for rule in ("cedar", "red_dust"):  # and it still says so when the rules are gone
