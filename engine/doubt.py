@@ -13,6 +13,7 @@ import numpy as np
 
 from .belief import Array, Redraw, TooWide, beliefs
 from .catalog import Catalog
+from .local import link_at
 from .network import CaseNetwork
 
 DRAWS = 100
@@ -72,13 +73,11 @@ def _jitter(values: Array, noise: Array, spread: float | Array) -> Array:
 
 
 def _spreads(catalog: Catalog, case: CaseNetwork) -> Array:
-    grade = {
-        (cause.id, link.sign): catalog.grade(link.sources) for cause in catalog.causes.values() for link in cause.signs
-    }
-    return np.array(
-        [
-            SPREAD[grade.get((case.nodes[node], evidence.sign), "memory")]
-            for evidence in case.evidence
-            for node, _ in case.network.findings[evidence.finding].links
-        ]
-    )
+    """The spread of every link of every finding, by the grade of the link that counts on this cheese."""
+    found = []
+    for evidence in case.evidence:
+        keys = dict(evidence.links)
+        for node, _ in case.network.findings[evidence.finding].links:
+            grade = catalog.grade(link_at(catalog, keys[node]).sources) if node in keys else "memory"
+            found.append(SPREAD[grade])
+    return np.array(found)

@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from .catalog import Catalog
+from .model import Link
 
 BASE_CAP = math.log(8)
 """Log-odds that a base rate is moved by at most."""
@@ -42,6 +43,11 @@ class Local:
 
 
 NONE = Local()
+
+
+def link_at(catalog: Catalog, key: LinkKey) -> Link:
+    """The link that a key stands for."""
+    return catalog.causes[key[0]].signs[key[2]]
 
 
 def base_of(catalog: Catalog, local: Local, cause: str) -> float:

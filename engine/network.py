@@ -9,7 +9,7 @@ sign a little, so that answers nobody knows raise it instead of a wrong cause.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from .answers import Answers
@@ -19,7 +19,7 @@ from .chaining import Chained
 from .conditions import View, leaves, truth
 from .dating import began_in_time, can_be_there, link_counts, onset_day
 from .gates import FIRST
-from .local import NONE, LeakKey, LinkKey, Local, base_of
+from .local import NONE, LeakKey, LinkKey, Local, base_of, link_at
 from .model import AnswerNoise, Cause, Link, Sign
 
 UNKNOWN_CAUSE = "something else"
@@ -45,6 +45,8 @@ class Evidence:
     state: str
     """there, slight, not there, or not named."""
     finding: int
+    links: tuple[tuple[int, LinkKey], ...] = ()
+    """The link that counts here, of each node that has one."""
     normal: tuple[str, ...] = ()
     """Normal rows that account for it at this age."""
     healthy: bool = False
@@ -124,10 +126,10 @@ class Builder:
             if state is None:
                 continue
             normal = self.normal_rows(sign.id, view)
-            finding = self.finding(sign, state, index, view, normal)
+            links = self.counting(sign, state, index, view)
             usual = self.usual(self.leak_key(sign, cheese))
-            evidence.append(Evidence(sign.id, state, len(findings), normal, sign.healthy, usual))
-            findings.append(finding)
+            evidence.append(Evidence(sign.id, state, len(findings), tuple(links.items()), normal, sign.healthy, usual))
+            findings.append(self._finding(sign, state, index, view, normal, links))
         network = Network((*base, UNKNOWN_CAUSE_BASE), feeds, tuple(findings))
         return CaseNetwork(network, nodes, tuple(evidence), shifts, cheese, view)
 
@@ -186,10 +188,20 @@ class Builder:
 
     def finding(self, sign: Sign, state: str, index: dict[str, int], view: View, normal: tuple[str, ...]) -> Finding:
         """An answered sign as a finding of the network."""
+        return self._finding(sign, state, index, view, normal, self.counting(sign, state, index, view))
+
+    def _finding(
+        self,
+        sign: Sign,
+        state: str,
+        index: dict[str, int],
+        view: View,
+        normal: tuple[str, ...],
+        counting: Mapping[int, LinkKey],
+    ) -> Finding:
         leak = self._leak(sign, view.cheese, bool(normal))
         if_there, if_not = self._reliability(sign, state)
-        onset = onset_day(view.answers, view.cheese) if state in ("there", "slight") else None
-        links = {node: self.strength(key) for node, key in self.linked(sign, index, view.cheese, onset)}
+        links = {node: self.strength(key) for node, key in counting.items()}
         links.setdefault(index[UNKNOWN_CAUSE], UNKNOWN_CAUSE_LINK)
         if not sign.healthy:
             return Finding(leak, tuple(sorted(links.items())), if_there, if_not)
@@ -199,6 +211,11 @@ class Builder:
             if node not in lack and name not in sign.spared_by:
                 lack[node] = LACKS_HEALTH
         return Finding(1 - leak, tuple(sorted(lack.items())), if_not, if_there)
+
+    def counting(self, sign: Sign, state: str, index: dict[str, int], view: View) -> dict[int, LinkKey]:
+        """The link to a sign that counts for each node, given what the answers say of the sign."""
+        onset = onset_day(view.answers, view.cheese) if state in ("there", "slight") else None
+        return dict(self.linked(sign, index, view.cheese, onset))
 
     def linked(
         self, sign: Sign, index: dict[str, int], cheese: Cheese, onset: float | None
@@ -217,9 +234,7 @@ class Builder:
     def strength(self, key: LinkKey) -> float:
         """How often a link shows, corrected."""
         found = self.local.links.get(key)
-        return (
-            self.catalog.value("frequency", self.catalog.causes[key[0]].signs[key[2]].seen) if found is None else found
-        )
+        return self.catalog.value("frequency", link_at(self.catalog, key).seen) if found is None else found
 
     def links_of(self, sign: str) -> list[tuple[Cause, Link, LinkKey]]:
         """Every link to a sign, gates not looked at."""

@@ -10,6 +10,7 @@ import numpy as np
 
 from .belief import Array, Lane
 from .catalog import Catalog
+from .local import link_at
 from .model import CauseKind
 from .network import CaseNetwork, Evidence, without_circumstance, without_evidence
 
@@ -143,9 +144,10 @@ def _reason(
     says = {"there": sign.name, "slight": f"a little: {sign.name}", "not there": f"no {sign.name}"}.get(
         thing.state, f"not named: {sign.name}"
     )
-    for link in cause.signs:
-        if link.sign == sign.id and case.cheese.is_one_of(link.rinds) is not False:
-            return Reason(sign.id, says, part, link.seen, catalog.grade(link.sources), link.sources, also)
+    key = dict(thing.links).get(case.nodes.index(cause_id))
+    if key is not None:
+        link = link_at(catalog, key)
+        return Reason(sign.id, says, part, link.seen, catalog.grade(link.sources), link.sources, also)
     for against in cause.against:
         if against.sign == sign.id:
             return Reason(sign.id, says, part, against.strength, catalog.grade(against.sources), against.sources, also)

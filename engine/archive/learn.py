@@ -24,7 +24,7 @@ import numpy as np
 from ..catalog import Catalog
 from ..doubt import SPREAD
 from ..fallback import weigh
-from ..local import BASE_CAP, NONE, LeakKey, LinkKey, Local
+from ..local import BASE_CAP, NONE, LeakKey, LinkKey, Local, link_at
 from ..network import Builder
 from .cohort import Weigher
 from .columns import cohort_of
@@ -242,13 +242,13 @@ def losses_of(catalog: Catalog, local: Local, trials: Sequence[Trial], lanes: La
 
 def _cited(catalog: Catalog, key: LinkKey | LeakKey) -> float:
     if len(key) == 3:
-        return catalog.value("frequency", catalog.causes[key[0]].signs[key[2]].seen)
+        return catalog.value("frequency", link_at(catalog, key).seen)
     return catalog.value("frequency", catalog.signs[key[0]].on_sound_rinds[key[1]].seen)
 
 
 def _spread(catalog: Catalog, key: LinkKey | LeakKey) -> float:
     if len(key) == 3:
-        return SPREAD[catalog.grade(catalog.causes[key[0]].signs[key[2]].sources)]
+        return SPREAD[catalog.grade(link_at(catalog, key).sources)]
     return SPREAD[catalog.grade(catalog.signs[key[0]].on_sound_rinds[key[1]].sources)]
 
 

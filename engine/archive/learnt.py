@@ -11,7 +11,7 @@ from ..answers import Answers
 from ..catalog import Catalog
 from ..chaining import Chained
 from ..dating import onset_day
-from ..local import NONE, LeakKey, LinkKey, Local
+from ..local import NONE, LeakKey, LinkKey, Local, link_at
 from ..network import Builder
 from .daybook import Record, as_json
 from .store import Archive
@@ -96,7 +96,7 @@ def corrections(catalog: Catalog, learnt: Learnt) -> list[Correction]:
         count = learnt.counts[f"base {cause}"]
         found.append(Correction("base", cause, "", word, cited, odds / (1 + odds), count.seen, count.of))
     for key, q in learnt.local.links.items():
-        word = catalog.causes[key[0]].signs[key[2]].seen
+        word = link_at(catalog, key).seen
         count = learnt.counts[f"link {key[0]} {key[1]} {key[2]}"]
         cited = catalog.value("frequency", word)
         found.append(Correction("link", key[0], f"{key[1]} {key[2]}", word, cited, q, count.seen, count.of))
