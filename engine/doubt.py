@@ -37,11 +37,11 @@ class Doubt:
     fragile: bool
 
 
-def doubt(catalog: Catalog, case: CaseNetwork, posterior: Array, draws: int = DRAWS) -> Doubt:
+def doubt(catalog: Catalog, case: CaseNetwork, posterior: Array) -> Doubt:
     """Redraw the words behind a case; intervals for every node, 0 to 1."""
     network = case.network
     links = sum(len(f.links) for f in network.findings)
-    table = np.random.RandomState(20).standard_normal((len(network.base) + links + len(network.feeds), draws))
+    table = np.random.RandomState(20).standard_normal((len(network.base) + links + len(network.feeds), DRAWS))
     at = len(network.base)
     base = _jitter(np.array(network.base), table[:at], BASE_SPREAD)
     spreads = _spreads(catalog, case)
