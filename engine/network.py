@@ -21,6 +21,7 @@ from .dating import began_in_time, can_be_there, link_counts, onset_day
 from .gates import FIRST
 from .local import NONE, LeakKey, LinkKey, Local, base_of, link_at
 from .model import AnswerNoise, Cause, Link, Sign
+from .odds import moved
 
 UNKNOWN_CAUSE = "something else"
 UNKNOWN_CAUSE_BASE = 0.01
@@ -112,7 +113,9 @@ class Builder:
         nodes = (*(c.id for c in causes), UNKNOWN_CAUSE)
         index = {id: k for k, id in enumerate(nodes)}
         shifts = tuple(s for cause in causes for s in self._shifts(cause, view))
-        base = [_moved(self._base[c.id], shifts, c.id) for c in causes]
+        # Sorted, so that the order of the knowledge does not matter to the last digit.
+        by = {c.id: math.fsum(sorted(s.log_odds for s in shifts if s.cause == c.id)) for c in causes}
+        base = [moved(self._base[c.id], by[c.id]) for c in causes]
         feeds = tuple(
             (index[c.id], index[f.cause], self.catalog.value("feeding", f.strength))
             for c in causes
@@ -338,15 +341,10 @@ def balanced(strength: float, common: float, so: bool) -> float:
     return (strength if so else 0.0) - math.log1p(common * math.expm1(strength))
 
 
-def _moved(base: float, shifts: tuple[Shifted, ...], cause: str) -> float:
-    moved = math.log(base / (1 - base)) + math.fsum(sorted(s.log_odds for s in shifts if s.cause == cause))
-    return 1 / (1 + math.exp(-moved))
-
-
 def without_evidence(case: CaseNetwork, evidence: Evidence) -> Lane:
     """The case with one answer left out, as a lane: its finding and the odds it moved."""
-    moved = tuple((case.nodes.index(s.cause), -s.log_odds) for s in case.shifts if s.is_sign and s.by == evidence.sign)
-    return Lane(log_odds=moved, without=frozenset({evidence.finding}))
+    back = tuple((case.nodes.index(s.cause), -s.log_odds) for s in case.shifts if s.is_sign and s.by == evidence.sign)
+    return Lane(log_odds=back, without=frozenset({evidence.finding}))
 
 
 def without_circumstance(case: CaseNetwork, circumstance: str) -> Lane:
