@@ -125,6 +125,11 @@ def denied(words: Sequence[Word], start: int, size: int, phrases: Collection[str
             return Denied.YES, at
         if words[at].text in _OR:
             return _listed(words, at, words[at].text, phrases)
+    for back in range(at - 1, max(-1, start - _LONGEST), -1):
+        if words[back + 1].gap != Gap.NONE:
+            break
+        if words[back].text == "nor":
+            return Denied.LIKELY, back  # "nor does it have any cracks"
     if at > 0 and words[at].gap == Gap.COMMA:
         return _listed(words, at, _closing(words, start + size), phrases)
     if at > 0 and words[at].gap == Gap.AND:

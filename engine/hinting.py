@@ -61,6 +61,8 @@ _FILL = frozenset(
             "slightly",
             "slight",
             "be",
+            "do",
+            "does",
             "been",
             "got",
             "get",

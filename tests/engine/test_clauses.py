@@ -61,6 +61,7 @@ SAID = [
     ("no sign of slime or of deep cracks", {"slimy_wet": "no", "cracks": "no"}),
     ("without slime, cracks, or wrinkles", {"slimy_wet": "no", "cracks": "no", "toad_wrinkle": "no"}),
     ("no slime, no cracks, wrinkles", {"slimy_wet": "no", "cracks": "no", "toad_wrinkle": "clear"}),
+    ("it is neither slimy nor does it have cracks", {"slimy_wet": "no", "cracks": "no"}),
     ("spots aren't slimy", {"slimy_wet": "no"}),
 ]
 
