@@ -47,7 +47,6 @@ def show(
     pen: Pen,
     catalog: Catalog,
     d: Diagnosis,
-    brief: bool = False,
     formulas: bool = False,
     noun: str = "the rind",
     own: Beside | None = None,
@@ -55,19 +54,17 @@ def show(
 ) -> None:
     """Print a whole diagnosis of a rind, whose living part is called ``noun``.
 
-    ``brief`` leaves out notes, next make and reasons against; ``formulas`` adds how amounts were worked out; ``own``
-    is what was learnt from the maker's confirmed looks; ``alone`` is the command that shows what the packaged
-    knowledge alone says.
+    ``formulas`` adds how amounts were worked out; ``own`` is what was learnt from the maker's confirmed looks;
+    ``alone`` is the command that shows what the packaged knowledge alone says.
     """
     show_grave(pen, d.cautions)
     _what(pen, catalog, d, own)
     _today(pen, catalog, d, noun)
     _figures(pen, d)
-    _why(pen, catalog, d, brief, own)
-    if not brief:
-        _next_make(pen, catalog, d)
-        _look_again(pen, catalog, d)
-        _notes(pen, d)
+    _why(pen, catalog, d, own)
+    _next_make(pen, catalog, d)
+    _look_again(pen, catalog, d)
+    _notes(pen, d)
     if formulas:
         _formulas(pen, d)
     _house(pen, catalog, alone)
@@ -194,7 +191,7 @@ def _figures(pen: Pen, d: Diagnosis) -> None:
         pen.item("- ", figure.says)
 
 
-def _why(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool, own: Beside | None) -> None:
+def _why(pen: Pen, catalog: Catalog, d: Diagnosis, own: Beside | None) -> None:
     leaders = [c for c in d.causes if c.probability >= TOLD_FROM][:3]
     if d.verdict == "normal" or not d.causes:
         return
@@ -209,7 +206,7 @@ def _why(pen: Pen, catalog: Catalog, d: Diagnosis, brief: bool, own: Beside | No
             pen.line(f"{capital(whose(mark))}.", "dim")
         for r in c.reasons_for[:3]:
             pen.item("+ ", reason_line(catalog, r, d.chained, learnt_behind(own, c.id, r.by)))
-        for r in () if brief else c.reasons_against[:2]:
+        for r in c.reasons_against[:2]:
             pen.item("- against: ", reason_line(catalog, r, d.chained, learnt_behind(own, c.id, r.by)))
         for t in d.dated:
             if t.cause == c.id:

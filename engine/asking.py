@@ -115,19 +115,6 @@ class Asker:
         states = ("there", "slight", "not there") if graded else ("there", "not there")
         return [reliability(noise, state, graded) for state in states]
 
-    def moved_by(self, question: str) -> frozenset[str]:
-        """Causes whose probability an answer to a question can move at once."""
-        found: set[str] = {id for pair in self._told.get(question, ()) for id in pair}
-        signs = self._signs.get(question, [])
-        facts = {c.id for c in self._circumstances.get(question, ())}
-        for cause in self.catalog.causes.values():
-            seen = {link.sign for link in cause.signs} | {a.sign for a in cause.against}
-            turns = {s.when for s in cause.likelier} | {a.when for a in cause.against}
-            healthy = any(s.healthy and cause.id not in s.spared_by for s in signs)
-            if healthy or facts & turns or any(s.id in seen for s in signs):
-                found.add(cause.id)
-        return frozenset(found)
-
     def open(self, answers: Answers, view: View, screen: Screen, skipped: frozenset[str]) -> list[Question]:
         """Questions that may be asked now."""
         tasting = screen.tasting_allowed and not doubtful(self.catalog, answers)

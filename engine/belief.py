@@ -106,8 +106,6 @@ class Beliefs:
     log_evidence: Array
     width: int
     approximate: bool = False
-    dropped: float = 0.0
-    """Largest belief among nodes folded in by propagation; 0 when exact."""
 
 
 def beliefs(
@@ -249,7 +247,7 @@ def _redrawn(network: Network, positive: Sequence[int], redraw: Redraw, part: sl
     return Numbers(base, weight, signs, strengths, constant)
 
 
-def log_joint(network: Network, on: Iterable[int], lane: Lane = Lane()) -> float:
+def log_joint(network: Network, on: Iterable[int]) -> float:
     """Log probability that exactly the nodes ``on`` are on, together with all answers.
 
     Negative answers are folded as in ``beliefs``, so that the two agree exactly.
@@ -260,15 +258,10 @@ def log_joint(network: Network, on: Iterable[int], lane: Lane = Lane()) -> float
     for parent, child, q in network.feeds:
         if parent in present:
             parents[child] = parents.get(child, 1.0) * (1 - q)
-    shift = dict(lane.log_odds)
     for node, b in enumerate(network.base):
-        if node in shift:
-            odds = b / (1 - b) * np.exp(shift[node])
-            b = odds / (1 + odds)
         off = (1 - b) * parents.get(node, 1.0)
         total += float(np.log(1 - off) if node in present else np.log(off))
-    answered = [f for j, f in enumerate(network.findings) if j not in lane.without]
-    for f in (*answered, *lane.absent):
+    for f in network.findings:
         g = f if f.speaks_for else f.folded()
         quiet = 1 - g.leak
         for node, q in g.links:

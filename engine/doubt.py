@@ -13,6 +13,7 @@ import numpy as np
 
 from .belief import Array, Redraw, TooWide, beliefs
 from .catalog import Catalog
+from .local import link_at
 from .network import CaseNetwork
 
 DRAWS = 100
@@ -36,11 +37,11 @@ class Doubt:
     fragile: bool
 
 
-def doubt(catalog: Catalog, case: CaseNetwork, posterior: Array, draws: int = DRAWS) -> Doubt:
+def doubt(catalog: Catalog, case: CaseNetwork, posterior: Array) -> Doubt:
     """Redraw the words behind a case; intervals for every node, 0 to 1."""
     network = case.network
     links = sum(len(f.links) for f in network.findings)
-    table = np.random.RandomState(20).standard_normal((len(network.base) + links + len(network.feeds), draws))
+    table = np.random.RandomState(20).standard_normal((len(network.base) + links + len(network.feeds), DRAWS))
     at = len(network.base)
     base = _jitter(np.array(network.base), table[:at], BASE_SPREAD)
     spreads = _spreads(catalog, case)
@@ -72,13 +73,11 @@ def _jitter(values: Array, noise: Array, spread: float | Array) -> Array:
 
 
 def _spreads(catalog: Catalog, case: CaseNetwork) -> Array:
-    grade = {
-        (cause.id, link.sign): catalog.grade(link.sources) for cause in catalog.causes.values() for link in cause.signs
-    }
-    return np.array(
-        [
-            SPREAD[grade.get((case.nodes[node], evidence.sign), "memory")]
-            for evidence in case.evidence
-            for node, _ in case.network.findings[evidence.finding].links
-        ]
-    )
+    """The spread of every link of every finding, by the grade of the link that counts on this cheese."""
+    found = []
+    for evidence in case.evidence:
+        keys = dict(evidence.links)
+        for node, _ in case.network.findings[evidence.finding].links:
+            grade = catalog.grade(link_at(catalog, keys[node]).sources) if node in keys else "memory"
+            found.append(SPREAD[grade])
+    return np.array(found)

@@ -61,8 +61,7 @@ def weigh(network: Network, lanes: Sequence[Lane] = (Lane(),), cap: int = WIDTH_
     posterior = kept.posterior.copy()
     for node in dropped:
         posterior[node] = rough.belief[node]
-    largest = max((float(rough.belief[node]) for node in dropped), default=0.0)
-    return Beliefs(posterior, kept.log_evidence, kept.width, True, largest)
+    return Beliefs(posterior, kept.log_evidence, kept.width, True)
 
 
 def _without(network: Network, dropped: frozenset[int], rough: Rough) -> Network:

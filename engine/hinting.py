@@ -14,9 +14,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from .catalog import Catalog
+from .clauses import NOT, tokens
 from .conditions import View
 from .gates import FIRST, makes_sense, offered
-from .noticing import NOT, Reading, phrases_of, unclaimed
+from .noticing import Reading, phrases_of, unclaimed
 
 ALIKE = 0.45
 """Likeness of a clause and a phrase from which the phrase is offered, 0 to 1."""
@@ -60,6 +61,8 @@ _FILL = frozenset(
             "slightly",
             "slight",
             "be",
+            "do",
+            "does",
             "been",
             "got",
             "get",
@@ -68,7 +71,7 @@ _FILL = frozenset(
     ]
 )
 """Words that carry no sense of their own."""
-_MISSING = NOT | {"missing", "lacking", "lack", "absent", "wont", "won't", "cannot", "can't", "didn't", "hasn't", "nor"}
+_MISSING = NOT | {"missing", "lacking", "lack", "absent", "wont", "won't", "cannot", "can't", "didn't", "hasn't"}
 _NO = "no"
 
 
@@ -90,7 +93,7 @@ class Hints:
                 value = _value(question.kind, option)
                 reading = Reading(question.id, value, name, "")
                 for said in (phrase, name):
-                    self._phrases.append(_Phrase(reading, self._sense(said.casefold().split())))
+                    self._phrases.append(_Phrase(reading, self._sense(tokens(said))))
         spread = Counter(part for one in self._phrases for part in one.sense)
         self._weight = {part: math.log(1 + len(self._phrases) / count) for part, count in spread.items()}
         self._telling = {part for part, count in spread.items() if count <= TELLING * len(self._phrases)}

@@ -12,6 +12,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from .catalog import Catalog
+from .model import Link
+from .odds import moved
 
 BASE_CAP = math.log(8)
 """Log-odds that a base rate is moved by at most."""
@@ -44,11 +46,12 @@ class Local:
 NONE = Local()
 
 
+def link_at(catalog: Catalog, key: LinkKey) -> Link:
+    """The link that a key stands for."""
+    return catalog.causes[key[0]].signs[key[2]]
+
+
 def base_of(catalog: Catalog, local: Local, cause: str) -> float:
     """The base rate of a cause, corrected."""
     cited = catalog.value("base_rate", catalog.causes[cause].base_rate)
-    shift = local.base.get(cause, 0.0)
-    if not shift:
-        return cited
-    odds = cited / (1 - cited) * math.exp(shift)
-    return odds / (1 + odds)
+    return moved(cited, local.base.get(cause, 0.0))

@@ -23,7 +23,6 @@ Frequency = Literal["almost never", "rarely", "sometimes", "often", "usually", "
 Strength = Literal["small", "moderate", "strong"]
 BaseRate = Literal["rare", "occasional", "common"]
 HowCommon = Literal["few makers", "some makers", "many makers", "most makers"]
-Grade = Literal["published", "handbook", "trade", "practice", "memory", "house"]
 CauseKind = Literal["fault", "takeover"]
 Level = Literal["stop", "hold", "note"]
 Hardness = Literal["soft", "semi soft", "semi hard", "hard"]

@@ -9,7 +9,7 @@ sign a little, so that answers nobody knows raise it instead of a wrong cause.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from .answers import Answers
@@ -19,8 +19,9 @@ from .chaining import Chained
 from .conditions import View, leaves, truth
 from .dating import began_in_time, can_be_there, link_counts, onset_day
 from .gates import FIRST
-from .local import NONE, LeakKey, LinkKey, Local, base_of
+from .local import NONE, LeakKey, LinkKey, Local, base_of, link_at
 from .model import AnswerNoise, Cause, Link, Sign
+from .odds import moved
 
 UNKNOWN_CAUSE = "something else"
 UNKNOWN_CAUSE_BASE = 0.01
@@ -45,6 +46,8 @@ class Evidence:
     state: str
     """there, slight, not there, or not named."""
     finding: int
+    links: tuple[tuple[int, LinkKey], ...] = ()
+    """The link that counts here, of each node that has one."""
     normal: tuple[str, ...] = ()
     """Normal rows that account for it at this age."""
     healthy: bool = False
@@ -110,7 +113,9 @@ class Builder:
         nodes = (*(c.id for c in causes), UNKNOWN_CAUSE)
         index = {id: k for k, id in enumerate(nodes)}
         shifts = tuple(s for cause in causes for s in self._shifts(cause, view))
-        base = [_moved(self._base[c.id], shifts, c.id) for c in causes]
+        # Sorted, so that the order of the knowledge does not matter to the last digit.
+        by = {c.id: math.fsum(sorted(s.log_odds for s in shifts if s.cause == c.id)) for c in causes}
+        base = [moved(self._base[c.id], by[c.id]) for c in causes]
         feeds = tuple(
             (index[c.id], index[f.cause], self.catalog.value("feeding", f.strength))
             for c in causes
@@ -124,10 +129,10 @@ class Builder:
             if state is None:
                 continue
             normal = self.normal_rows(sign.id, view)
-            finding = self.finding(sign, state, index, view, normal)
+            links = self.counting(sign, state, index, view)
             usual = self.usual(self.leak_key(sign, cheese))
-            evidence.append(Evidence(sign.id, state, len(findings), normal, sign.healthy, usual))
-            findings.append(finding)
+            evidence.append(Evidence(sign.id, state, len(findings), tuple(links.items()), normal, sign.healthy, usual))
+            findings.append(self._finding(sign, state, index, view, normal, links))
         network = Network((*base, UNKNOWN_CAUSE_BASE), feeds, tuple(findings))
         return CaseNetwork(network, nodes, tuple(evidence), shifts, cheese, view)
 
@@ -186,10 +191,20 @@ class Builder:
 
     def finding(self, sign: Sign, state: str, index: dict[str, int], view: View, normal: tuple[str, ...]) -> Finding:
         """An answered sign as a finding of the network."""
+        return self._finding(sign, state, index, view, normal, self.counting(sign, state, index, view))
+
+    def _finding(
+        self,
+        sign: Sign,
+        state: str,
+        index: dict[str, int],
+        view: View,
+        normal: tuple[str, ...],
+        counting: Mapping[int, LinkKey],
+    ) -> Finding:
         leak = self._leak(sign, view.cheese, bool(normal))
         if_there, if_not = self._reliability(sign, state)
-        onset = onset_day(view.answers, view.cheese) if state in ("there", "slight") else None
-        links = {node: self.strength(key) for node, key in self.linked(sign, index, view.cheese, onset)}
+        links = {node: self.strength(key) for node, key in counting.items()}
         links.setdefault(index[UNKNOWN_CAUSE], UNKNOWN_CAUSE_LINK)
         if not sign.healthy:
             return Finding(leak, tuple(sorted(links.items())), if_there, if_not)
@@ -199,6 +214,11 @@ class Builder:
             if node not in lack and name not in sign.spared_by:
                 lack[node] = LACKS_HEALTH
         return Finding(1 - leak, tuple(sorted(lack.items())), if_not, if_there)
+
+    def counting(self, sign: Sign, state: str, index: dict[str, int], view: View) -> dict[int, LinkKey]:
+        """The link to a sign that counts for each node, given what the answers say of the sign."""
+        onset = onset_day(view.answers, view.cheese) if state in ("there", "slight") else None
+        return dict(self.linked(sign, index, view.cheese, onset))
 
     def linked(
         self, sign: Sign, index: dict[str, int], cheese: Cheese, onset: float | None
@@ -217,9 +237,7 @@ class Builder:
     def strength(self, key: LinkKey) -> float:
         """How often a link shows, corrected."""
         found = self.local.links.get(key)
-        return (
-            self.catalog.value("frequency", self.catalog.causes[key[0]].signs[key[2]].seen) if found is None else found
-        )
+        return self.catalog.value("frequency", link_at(self.catalog, key).seen) if found is None else found
 
     def links_of(self, sign: str) -> list[tuple[Cause, Link, LinkKey]]:
         """Every link to a sign, gates not looked at."""
@@ -323,15 +341,10 @@ def balanced(strength: float, common: float, so: bool) -> float:
     return (strength if so else 0.0) - math.log1p(common * math.expm1(strength))
 
 
-def _moved(base: float, shifts: tuple[Shifted, ...], cause: str) -> float:
-    moved = math.log(base / (1 - base)) + math.fsum(sorted(s.log_odds for s in shifts if s.cause == cause))
-    return 1 / (1 + math.exp(-moved))
-
-
 def without_evidence(case: CaseNetwork, evidence: Evidence) -> Lane:
     """The case with one answer left out, as a lane: its finding and the odds it moved."""
-    moved = tuple((case.nodes.index(s.cause), -s.log_odds) for s in case.shifts if s.is_sign and s.by == evidence.sign)
-    return Lane(log_odds=moved, without=frozenset({evidence.finding}))
+    back = tuple((case.nodes.index(s.cause), -s.log_odds) for s in case.shifts if s.is_sign and s.by == evidence.sign)
+    return Lane(log_odds=back, without=frozenset({evidence.finding}))
 
 
 def without_circumstance(case: CaseNetwork, circumstance: str) -> Lane:

@@ -7,30 +7,22 @@ tolerantly (a slip of the pen, a plural), longest phrase first, and each find co
 
 from __future__ import annotations
 
-import re
-import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from rapidfuzz import fuzz
 
 from .answers import Answers, Value
 from .catalog import Catalog, asked
+from .clauses import Denied, Gap, Word, denied, leading, parted, tokens, words_in
 from .model import Knowledge, Question, Sign
 from .protection import protected
 
 CLOSE = 87.0
 """Likeness from which a phrase counts as found, 0 to 100."""
-NOT = {
-    "no", "nobody", "none", "not", "non", "un", "without", "isnt", "isn't", "wasnt", "wasn't", "doesnt", "doesn't",
-    "never", "nothing",
-}  # fmt: skip
-"""Words that deny."""
 _OPPOSITE = ("un", "non", "in", "im", "ir", "dis", "de")
 """Beginnings that turn a word round: with one of them two words are never the same, however alike they look."""
-_CLAUSE = re.compile(r"[,.;:!?()\n]|\b(?:and|but|while|although|with)\b")
 _LITTLE = {"slightly", "slight", "little", "bit", "faint", "faintly", "hint"}
-_STOP = {"a", "an", "the", "is", "are", "it", "its", "it's", "of", "very", "quite", "really", "some", "and"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,66 +39,96 @@ class Reading:
 
 def readings(catalog: Catalog, text: str) -> list[Reading]:
     """Everything understood in a text, in the order it was said. One reading per question or option."""
-    tokens = _tokens(text)
-    return _claimed(catalog, tokens)[0]
+    return _claimed(catalog, words_in(text))[0]
 
 
 def unclaimed(catalog: Catalog, text: str) -> list[list[str]]:
-    """The words of a text that no reading stands on, in the clauses they were said in."""
-    clauses = [_tokens(clause) for clause in _CLAUSE.split(unicodedata.normalize("NFKC", text).casefold())]
-    taken = iter(_claimed(catalog, [token for clause in clauses for token in clause])[1])
-    left = [[token for token in clause if not next(taken)] for clause in clauses]
-    return [clause for clause in left if clause]
+    """The words of a text that no reading stands on, in the clauses they were said in.
+
+    What is left of a list that was denied keeps its denial: "stickiness" of "no slime, cracks or stickiness".
+    """
+    words = words_in(text)
+    left = [not used for used in _claimed(catalog, words)[1]]
+    phrases = frozenset(phrase for phrase, *_ in phrases_of(catalog))
+    clauses = []
+    for clause in parted(words, left):
+        how, at = denied(words, clause[0], 1, phrases)
+        denial = [words[at].text] if how >= Denied.LIKELY and at not in clause else []
+        clauses.append([*denial, *(words[k].text for k in clause)])
+    return clauses
 
 
-def _claimed(catalog: Catalog, tokens: list[str]) -> tuple[list[Reading], list[bool]]:
+def _claimed(catalog: Catalog, words: Sequence[Word]) -> tuple[list[Reading], list[bool]]:
     """Readings, and which words they stand on."""
-    taken = [False] * len(tokens)
-    found: list[tuple[int, Reading]] = []
+    taken, used = [False] * len(words), [False] * len(words)
+    found: list[_Find] = []
     if isinstance(catalog.knowledge.beneath, Knowledge):
         # Words that a caution rests on are heard before any word of a house rule can claim them.
         alone = Catalog(catalog.knowledge.beneath)
         grave = protected(alone.knowledge).questions
-        aside = list(taken)
-        for start, size, reading in _search(alone, tokens, aside):
-            if reading is not None and reading.question in grave:
-                taken[start : start + size] = [True] * size
-                found.append((start, reading))
-    found.extend((start, r) for start, _, r in _search(catalog, tokens, taken) if r is not None)
-    found.sort(key=lambda pair: pair[0])
+        for find in _search(alone, words, list(taken)):
+            if find.reading is not None and find.reading.question in grave:
+                taken[find.start : find.end] = [True] * (find.end - find.start)
+                found.append(find)
+    found.extend(_search(catalog, words, taken))
+    found.sort(key=lambda find: find.start)
     kept: dict[tuple[str, Value], Reading] = {}
-    for _, reading in found:
-        kept.setdefault((reading.question, reading.value), reading)
-    return list(kept.values()), taken
+    for find in found:
+        if find.reading is not None:
+            kept.setdefault((find.reading.question, find.reading.value), find.reading)
+        if not find.left_open:
+            used[find.start : find.end] = [True] * (find.end - find.start)
+    return list(kept.values()), used
 
 
-def _search(catalog: Catalog, tokens: list[str], taken: list[bool]) -> Iterator[tuple[int, int, Reading | None]]:
-    """Where phrases stand in a text: first token, number of tokens, reading. ``taken`` fills up on the way.
+@dataclass(frozen=True, slots=True)
+class _Find:
+    """A phrase in a text."""
+
+    start: int
+    end: int
+    reading: Reading | None
+    left_open: bool = False
+    """Whether it cannot be told if it is said or denied."""
+
+
+def _search(catalog: Catalog, words: Sequence[Word], taken: list[bool]) -> Iterator[_Find]:
+    """Where phrases stand in a text. ``taken`` fills up on the way.
 
     A phrase that answers two questions, a sign and one of the safety screen, is heard for both.
     """
     by: dict[int, str] = {}
+    text = [word.text for word in words]
     phrases = list(phrases_of(catalog))
-    known = frozenset(word for phrase, *_ in phrases for word in phrase.split())
+    whole = frozenset(phrase for phrase, *_ in phrases)
+    known = frozenset(word for phrase in whole for word in phrase.split())
     for phrase, question, option, name in phrases:
-        words = phrase.split()
-        for start in range(len(tokens) - len(words) + 1):
-            window = tokens[start : start + len(words)]
-            if (by.get(start) != phrase and any(taken[start : start + len(words)])) or not _alike(words, window, known):
+        parts = phrase.split()
+        for start in range(len(text) - len(parts) + 1):
+            end = start + len(parts)
+            if (by.get(start) != phrase and any(taken[start:end])) or not _alike(parts, text[start:end], known):
                 continue
-            taken[start : start + len(words)] = [True] * len(words)
+            if any(word.gap == Gap.END for word in words[start + 1 : end]):
+                continue
+            taken[start:end] = [True] * len(parts)
             by[start] = phrase
-            value = _value(question, option, tokens[max(0, start - 3) : start])
-            reading = None
+            how, at = denied(words, start, len(parts), whole)
+            if question.screen and how is not Denied.YES:
+                how = Denied.NO  # in doubt, danger is heard
+            if how is Denied.OPEN:
+                yield _Find(start, end, None, left_open=True)
+                continue
+            little = [w for w in leading(words, start, 3) if w in _LITTLE]
+            value = _value(question, option, how is not Denied.NO, bool(little))
             if value == "no" and phrase in question_words(question):
                 value = None  # "no mastitis" does not answer a question about more than mastitis
+            reading = None
             if value is not None:
-                before = tokens[max(0, start - 1) : start]
-                turned = before if not _LITTLE.isdisjoint(before) or not NOT.isdisjoint(before) else []
-                heard = " ".join([*turned, *window])
-                said = name if value not in ("no",) else f"no {name}"
+                said = name if value != "no" else f"no {name}"
+                turned = [words[at].text] if how is not Denied.NO else [w for w in little if w == words[start - 1].text]
+                heard = " ".join([*turned, *text[start:end]])
                 reading = Reading(question.id, value, said, heard)
-            yield start, len(words), reading
+            yield _Find(start, end, reading)
 
 
 def taking(answers: Answers, confirmed: list[Reading]) -> Answers:
@@ -120,11 +142,6 @@ def taking(answers: Answers, confirmed: list[Reading]) -> Answers:
     return answers
 
 
-def _tokens(text: str) -> list[str]:
-    plain = unicodedata.normalize("NFKC", text).replace("’", "'").casefold()
-    return [t for t in re.findall(r"[a-z0-9°']+", plain) if t not in _STOP]
-
-
 def phrases_of(catalog: Catalog) -> Iterator[tuple[str, Question, str, str]]:
     """Every phrase: itself, question, option id (or nothing), and the tool's own words; longest phrase first."""
     listed: list[tuple[str, Question, str, str]] = []
@@ -136,13 +153,13 @@ def phrases_of(catalog: Catalog) -> Iterator[tuple[str, Question, str, str]]:
         listed.extend((w, question, "", f"{asked(question)} Yes.") for w in question.words)
         for option in question.options:
             listed.extend((w, question, option.id, option.text) for w in option.words)
-    cleaned = ((" ".join(_tokens(w)), q, o, n) for w, q, o, n in listed)
+    cleaned = ((" ".join(tokens(w)), q, o, n) for w, q, o, n in listed)
     yield from sorted((p for p in cleaned if p[0]), key=lambda p: (-len(p[0].split()), -len(p[0]), p[0], p[1].id))
 
 
 def question_words(question: Question) -> frozenset[str]:
     """The phrases that answer a question with yes, as they are searched for."""
-    return frozenset(" ".join(_tokens(w)) for w in question.words)
+    return frozenset(" ".join(tokens(w)) for w in question.words)
 
 
 def _where(catalog: Catalog, sign: Sign) -> tuple[Question, str] | None:
@@ -178,13 +195,12 @@ def _opposed(word: str, turned: str) -> bool:
     )
 
 
-def _value(question: Question, option: str, before: list[str]) -> Value | None:
-    negated = not NOT.isdisjoint(before[-2:])
+def _value(question: Question, option: str, negated: bool, little: bool) -> Value | None:
     if not option:
         if negated:
             return "no"
         if question.kind == "scale":
-            return "slight" if not _LITTLE.isdisjoint(before) else "clear"
+            return "slight" if little else "clear"
         return "yes"
     if negated:
         return None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -10,13 +9,17 @@ import numpy as np
 
 from .belief import Array, Lane
 from .catalog import Catalog
+from .local import link_at
 from .model import CauseKind
 from .network import CaseNetwork, Evidence, without_circumstance, without_evidence
+from .odds import log_odds
 
 SHOWN = 0.02
 """Causes below this are not listed."""
 REASON_LEAST = 0.10
 """Log-odds below which an answer is no reason."""
+_FLOOR = 1e-12
+"""How near to nought or certain a probability is told apart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +114,7 @@ def _reasons(
     cause = catalog.causes[case.nodes[node]]
     reasons = []
     for column, (thing, _) in enumerate(outs):
-        part = _logit(float(posterior[node])) - _logit(float(lanes[node, column]))
+        part = log_odds(float(posterior[node]), _FLOOR) - log_odds(float(lanes[node, column]), _FLOOR)
         if abs(part) < REASON_LEAST:
             continue
         drop = posterior[:-1] - lanes[:-1, column]
@@ -143,15 +146,11 @@ def _reason(
     says = {"there": sign.name, "slight": f"a little: {sign.name}", "not there": f"no {sign.name}"}.get(
         thing.state, f"not named: {sign.name}"
     )
-    for link in cause.signs:
-        if link.sign == sign.id and case.cheese.is_one_of(link.rinds) is not False:
-            return Reason(sign.id, says, part, link.seen, catalog.grade(link.sources), link.sources, also)
+    key = dict(thing.links).get(case.nodes.index(cause_id))
+    if key is not None:
+        link = link_at(catalog, key)
+        return Reason(sign.id, says, part, link.seen, catalog.grade(link.sources), link.sources, also)
     for against in cause.against:
         if against.sign == sign.id:
             return Reason(sign.id, says, part, against.strength, catalog.grade(against.sources), against.sources, also)
     return Reason(sign.id, says, part, "", "memory", ("judgement",), also)
-
-
-def _logit(p: float) -> float:
-    p = min(max(p, 1e-12), 1 - 1e-12)
-    return math.log(p / (1 - p))

@@ -29,6 +29,7 @@ from ..network import (
     balanced,
     reliability,
 )
+from ..odds import log_odds
 from ..reasons import SHOWN
 from .columns import Cohort, Flags, Numbers
 from .lanes import LEAST_LEFT, For, Lanes, Places
@@ -150,7 +151,7 @@ class Weigher:
         logit = np.zeros((cohort.size, len(self.nodes)))
         for k, cause in enumerate(self.catalog.causes.values()):
             base = self.builder.base(cause.id)
-            column = np.full(cohort.size, math.log(base / (1 - base)))
+            column = np.full(cohort.size, log_odds(base))
             for circumstance, strength in self.builder.circumstances_of(cause):
                 so, not_so = cohort.holds(circumstance)
                 could = ~cohort.truth(self.catalog.circumstances[circumstance].when, bare=True)[1]

@@ -7,14 +7,13 @@ What the log-odds of a cause change by is that answer's part, all else as it is 
 from __future__ import annotations
 
 import json
-import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..answers import Answers, Value
 from ..catalog import Catalog
 from ..fallback import weigh
+from ..odds import log_odds
 from .looks import fitting
 from .makes import full
 from .store import Archive
@@ -74,7 +73,7 @@ def compare(diagnoser: Diagnoser, before: Answers, after: Answers) -> Compared:
             continue
         back = after.without(question) if a is None else after.adding(question, a)
         put_back = posteriors(diagnoser, back)
-        moved = [(c, _logit(second, c) - _logit(put_back, c)) for c in followed]
+        moved = [(c, log_odds(second.get(c, 0), _FLOOR) - log_odds(put_back.get(c, 0), _FLOOR)) for c in followed]
         told = sorted(((c, by) for c, by in moved if abs(by) >= LEAST), key=lambda m: (-abs(m[1]), m[0]))
         found.append(Difference(question, a, b, tuple(told)))
     found.sort(key=lambda d: (-round(d.weight, 9), order.get(d.question, 0)))
@@ -93,8 +92,3 @@ def make_answers(archive: Archive, catalog: Catalog, make_id: int) -> Answers:
     ):
         kept += [answer for answer in json.loads(body) if answer[1] != "unknown"]
     return Answers.of((q, v) for q, v, _ in fitting(catalog, kept))
-
-
-def _logit(p: Mapping[str, float], cause: str) -> float:
-    x = min(max(p.get(cause, 0.0), _FLOOR), 1 - _FLOOR)
-    return math.log(x / (1 - x))

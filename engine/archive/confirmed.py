@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from ..answers import Answers
 from ..catalog import Catalog
 from ..chaining import Chained
-from ..dating import onset_day
 from ..figures import with_figures
 from ..local import LeakKey, LinkKey
 from ..network import Builder
@@ -98,8 +97,7 @@ def _trial(catalog: Catalog, builder: Builder, chained: Chained, look: Confirmed
             continue
         sign = catalog.signs[evidence.sign]
         finding = case.network.findings[evidence.finding]
-        onset = onset_day(look.answers, case.cheese) if evidence.state in ("there", "slight") else None
-        keys = dict(builder.linked(sign, index, case.cheese, onset))
+        keys = dict(evidence.links)
         links = tuple((keys[n], q) for n, q in finding.links if n in there and n in keys)
         leak_key = None if evidence.normal else builder.leak_key(sign, case.cheese)
         findings.append(Finding_(finding.if_there, finding.if_not, finding.leak, leak_key, links))

@@ -24,8 +24,9 @@ import numpy as np
 from ..catalog import Catalog
 from ..doubt import SPREAD
 from ..fallback import weigh
-from ..local import BASE_CAP, NONE, LeakKey, LinkKey, Local
+from ..local import BASE_CAP, NONE, LeakKey, LinkKey, Local, link_at
 from ..network import Builder
+from ..odds import chance, log_odds, moved
 from .cohort import Weigher
 from .columns import cohort_of
 from .confirmed import Trial
@@ -98,7 +99,7 @@ def fit_bases(catalog: Catalog, trials: Sequence[Trial]) -> tuple[dict[str, floa
             for cause in sorted(trial.look.causes):
                 if cause not in trial.base:
                     continue
-                p = _moved(trial.base[cause], shift[cause])
+                p = moved(trial.base[cause], shift[cause])
                 off = (1 - p) * math.prod(1 - q for q in trial.fed.get(cause, ()))
                 own = p / max(1 - off, _FLOOR)
                 seen[cause] += w * own
@@ -242,13 +243,13 @@ def losses_of(catalog: Catalog, local: Local, trials: Sequence[Trial], lanes: La
 
 def _cited(catalog: Catalog, key: LinkKey | LeakKey) -> float:
     if len(key) == 3:
-        return catalog.value("frequency", catalog.causes[key[0]].signs[key[2]].seen)
+        return catalog.value("frequency", link_at(catalog, key).seen)
     return catalog.value("frequency", catalog.signs[key[0]].on_sound_rinds[key[1]].seen)
 
 
 def _spread(catalog: Catalog, key: LinkKey | LeakKey) -> float:
     if len(key) == 3:
-        return SPREAD[catalog.grade(catalog.causes[key[0]].signs[key[2]].sources)]
+        return SPREAD[catalog.grade(link_at(catalog, key).sources)]
     return SPREAD[catalog.grade(catalog.signs[key[0]].on_sound_rinds[key[1]].sources)]
 
 
@@ -258,11 +259,5 @@ def _weight(catalog: Catalog, key: LinkKey | LeakKey, q: float) -> float:
 
 def _banded(catalog: Catalog, key: LinkKey | LeakKey, cited: float, q: float) -> float:
     room = BAND * _spread(catalog, key)
-    middle = math.log(cited / (1 - cited))
-    logit = math.log(max(q, 1e-9) / max(1 - q, 1e-9))
-    return 1 / (1 + math.exp(-max(middle - room, min(middle + room, logit))))
-
-
-def _moved(p: float, shift: float) -> float:
-    odds = p / (1 - p) * math.exp(shift)
-    return odds / (1 + odds)
+    middle = log_odds(cited)
+    return chance(max(middle - room, min(middle + room, log_odds(q, 1e-9))))

@@ -11,8 +11,9 @@ from ..answers import Answers
 from ..catalog import Catalog
 from ..chaining import Chained
 from ..dating import onset_day
-from ..local import NONE, LeakKey, LinkKey, Local
+from ..local import NONE, LeakKey, LinkKey, Local, link_at
 from ..network import Builder
+from ..odds import moved
 from .daybook import Record, as_json
 from .store import Archive
 
@@ -92,11 +93,10 @@ def corrections(catalog: Catalog, learnt: Learnt) -> list[Correction]:
     for cause, shift in learnt.local.base.items():
         word = catalog.causes[cause].base_rate
         cited = catalog.value("base_rate", word)
-        odds = cited / (1 - cited) * 2.718281828459045**shift
         count = learnt.counts[f"base {cause}"]
-        found.append(Correction("base", cause, "", word, cited, odds / (1 + odds), count.seen, count.of))
+        found.append(Correction("base", cause, "", word, cited, moved(cited, shift), count.seen, count.of))
     for key, q in learnt.local.links.items():
-        word = catalog.causes[key[0]].signs[key[2]].seen
+        word = link_at(catalog, key).seen
         count = learnt.counts[f"link {key[0]} {key[1]} {key[2]}"]
         cited = catalog.value("frequency", word)
         found.append(Correction("link", key[0], f"{key[1]} {key[2]}", word, cited, q, count.seen, count.of))

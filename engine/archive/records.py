@@ -253,7 +253,7 @@ def put_weighed(connection: sqlite3.Connection, look_id: int, body: Record) -> N
 def marks_of(body: Record) -> Iterable[str]:
     """What a look is known by: signs there and not there, circumstances that hold, the rind and its age."""
     for sign, state in body["signs"].items():
-        yield f"{'sign' if state in ('there', 'slight') else 'no'} {sign}"
+        yield f"{'sign' if state == 'there' else 'no'} {sign}"
     for circumstance, so in body["holds"].items():
         if so:
             yield f"holds {circumstance}"

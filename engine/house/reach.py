@@ -13,7 +13,8 @@ from dataclasses import dataclass
 
 from ..catalog import Catalog
 from ..model import Cause
-from ..network import Builder, reliability
+from ..network import Builder, balanced, reliability
+from ..odds import log_odds, moved
 from .shapes import Change, HouseRule
 
 ROUNDING = 0.1
@@ -80,7 +81,7 @@ class Ruler:
             base = before.value("base_rate", before.causes[id].base_rate)
             up, down = self._cited(id)
             cited = up if total > 0 else down
-            found.append(Reach(id, base, _moved(base, total), total, cited))
+            found.append(Reach(id, base, moved(base, total), total, cited))
         return sorted(found, key=lambda r: (-abs(r.log_odds), r.cause))
 
     def _changed(self, change: Change) -> Iterator[tuple[str, str, float]]:
@@ -105,7 +106,7 @@ class Ruler:
             yield old.id, about, self._denied(self._builder, change.sign, change.when, change.to)
         else:
             was, now = (self._packaged.value("base_rate", word) for word in (old.base_rate, change.to))
-            yield old.id, "", _logit(now) - _logit(was)
+            yield old.id, "", log_odds(now) - log_odds(was)
 
     def _cited(self, id: str) -> tuple[float, float]:
         """The strongest packaged statement for a cause, and the strongest against it."""
@@ -133,8 +134,7 @@ class Ruler:
     def _denied(self, builder: Builder, sign: str, when: str, strength: str) -> float:
         if sign:
             leak = self._leak(builder, sign)
-            weight = -math.log(builder.catalog.value("strength", strength))
-            return weight - math.log1p(leak * math.expm1(weight))
+            return balanced(-math.log(builder.catalog.value("strength", strength)), leak, True)
         return self._circumstance(builder, when, strength, -1)
 
     def _circumstance(self, builder: Builder, when: str, strength: str, way: int) -> float:
@@ -161,11 +161,3 @@ class Ruler:
             return math.log((with_it * there + (1 - with_it) * absent) / (without * there + (1 - without) * absent))
         with_it = 1 - (1 - leak) * (1 - often)
         return math.log((with_it * there + (1 - with_it) * absent) / (leak * there + (1 - leak) * absent))
-
-
-def _logit(p: float) -> float:
-    return math.log(p / (1 - p))
-
-
-def _moved(base: float, log_odds: float) -> float:
-    return 1 / (1 + math.exp(-(_logit(base) + log_odds)))
