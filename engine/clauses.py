@@ -16,10 +16,32 @@ from enum import IntEnum
 
 NOT = {
     "no", "nobody", "none", "not", "non", "un", "without", "isnt", "isn't", "wasnt", "wasn't", "doesnt", "doesn't",
-    "arent", "aren't", "werent", "weren't", "never", "nothing", "neither", "nor",
+    "arent", "aren't", "werent", "weren't", "aint", "ain't", "hasnt", "hasn't", "havent", "haven't", "dont", "don't",
+    "didnt", "didn't", "cant", "can't", "cannot", "never", "nothing", "neither", "nor", "zero",
 }  # fmt: skip
 """Words that deny."""
-_LISTING = {"no", "without", "neither"}
+_BEHIND = {"none", "no", "nil", "zero", "nowhere"}
+"""Words that deny what stands before them, where nothing follows: "cracks: none"."""
+_NOT_ONLY = {"just", "only", "merely", "simply"}
+"""Behind "not" they say that there is more: nothing is denied."""
+_LIGHT = {
+    "any",
+    "see",
+    "seen",
+    "find",
+    "found",
+    "notice",
+    "noticed",
+    "feel",
+    "have",
+    "has",
+    "got",
+    "much",
+    "sign",
+    "signs",
+}
+"""Words that a denial reaches over: "I don't see any"."""
+_LISTING = {"no", "without", "neither", "zero"}
 """Denials that a list of things follows; after the others a comma more often begins something new."""
 _OR = {"or", "nor"}
 _TURNS = {"but", "while", "although", "though", "whereas"}
@@ -116,13 +138,18 @@ def leading(words: Sequence[Word], start: int, most: int) -> list[str]:
 
 def denied(words: Sequence[Word], start: int, size: int, phrases: Collection[str]) -> tuple[Denied, int]:
     """Whether the words of a phrase are denied, and where the denial stands. ``phrases``: all that are known."""
-    at = start
+    at = start + size
+    if at < len(words) and words[at].text in _BEHIND and words[at].gap < Gap.END and _last(words, at):
+        return Denied.YES, at
+    at, near = start, 0
     if at > 1 and words[at].gap == Gap.WITH and words[at - 1].gap == Gap.NONE and words[at - 2].text in NOT:
         return Denied.YES, at - 2  # "not with blue dots"
-    while at > 0 and start - at < _NEAR and words[at].gap == Gap.NONE:
+    while at > 0 and near < _NEAR and words[at].gap == Gap.NONE:
         at -= 1
+        near += words[at].text not in _LIGHT
         if words[at].text in NOT:
-            return Denied.YES, at
+            more = words[at].text == "not" and words[at + 1].text in _NOT_ONLY
+            return (Denied.NO, start) if more else (Denied.YES, at)
         if words[at].text in _OR:
             return _listed(words, at, words[at].text, phrases)
     for back in range(at - 1, max(-1, start - _LONGEST), -1):
@@ -135,6 +162,11 @@ def denied(words: Sequence[Word], start: int, size: int, phrases: Collection[str
     if at > 0 and words[at].gap == Gap.AND:
         return _listed(words, at, "and", phrases)
     return Denied.NO, start
+
+
+def _last(words: Sequence[Word], at: int) -> bool:
+    """Whether a word ends its clause."""
+    return at + 1 == len(words) or words[at + 1].gap > Gap.NONE
 
 
 def _closing(words: Sequence[Word], at: int) -> str:

@@ -126,7 +126,7 @@ def _search(catalog: Catalog, words: Sequence[Word], taken: list[bool]) -> Itera
             if value is not None:
                 said = name if value != "no" else f"no {name}"
                 turned = [words[at].text] if how is not Denied.NO else [w for w in little if w == words[start - 1].text]
-                heard = " ".join([*turned, *text[start:end]])
+                heard = " ".join([*text[start:end], *turned] if at >= end else [*turned, *text[start:end]])
                 reading = Reading(question.id, value, said, heard)
             yield _Find(start, end, reading)
 
