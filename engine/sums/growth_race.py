@@ -20,7 +20,8 @@ from .growth_courses import Course
 RISE = Formula(
     "surface_ph_rise",
     "Rise of the surface pH",
-    "pH(t) = pH0 + rise/(1 + exp(-(t - middle)/width)); middle · share(reference)/share(now) of the acid eater",
+    "pH(t) = pH0 + (top - pH0)/(1 + exp(-(t - middle)/width)); middle · share(reference)/share(now) of the acid eater; "
+    "own readings place the middle, each weighing as much as the square of its slope there",
     "a yeast or mould eats the acid; days counted from the end of salting",
     "deacidification_estimate",
     ("cheese_problems_bloom", "cheese_problems_yeasts", "aseptic_curd", "retureau_2010"),
@@ -35,6 +36,8 @@ PROGRESS = Formula(
 _STEPS_PER_DAY = 8
 STRIP_PH = 0.3
 """How far a strip on a rind may be off: an estimate."""
+TWO_STRIPS_PH = STRIP_PH * math.sqrt(2)
+"""How far two strips may differ on a surface that has not changed: the errors of both, added as squares."""
 
 
 class PhOverTime(Protocol):
@@ -112,36 +115,80 @@ def rise(
 ) -> Rise:
     """The course on this surface; ``readings`` are (age in days, surface pH) and take the place of the estimate.
 
-    Raises ``OutOfRange``, also where the acid eater does not grow at all and nothing was read.
+    How far the acid eater has come does not depend on how much acid there was: so a more acid start is later at
+    any pH. Raises ``OutOfRange`` where readings fall, or where the acid eater does not grow and nothing was read.
     """
-    begin = kind.start_ph if start_ph is None else within(
-        "Surface pH after salting", start_ph, 4, 6.5, "", "young surfaces lie between"
-    )  # fmt: skip
+    if start_ph is not None:
+        within("Surface pH after salting", start_ph, 4, 6.5, "", "young surfaces lie between")
+    only_rising(readings, start_ph)
+    # Acid only goes: a surface that reads below the usual start has begun no higher than it reads.
+    begin = start_ph if start_ph is not None else min([kind.start_ph, *(ph for _, ph in readings)])
     top = kind.start_ph + kind.rise
     fast = speed(kind, temperature_c, water_activity)
     if readings:
-        places: list[tuple[float, float, float]] = []
-        for age, ph in readings:
-            within("Age at a reading", age, 0, 200, "days", "the rise belongs to the first weeks")
-            within("Surface pH", ph, 3.5, 9, "", "rinds lie between")
-
-            def middle(read: float, age: float = age) -> float:
-                share = min(0.98, max(0.02, (read - begin) / (top - begin)))
-                return age - kind.width_days * math.log(share / (1 - share))
-
-            places.append((middle(ph + STRIP_PH), middle(ph), middle(ph - STRIP_PH)))
-        early, likely, late = (sum(p[k] for p in places) / len(places) for k in range(3))
-        return Rise(kind, begin, (early, likely, late), True)
+        return Rise(kind, begin, _placed(readings, begin, top, kind.width_days), True)
     if fast <= 0:
         raise OutOfRange(
             f"No course can be drawn at {temperature_c:g} °C and water activity {water_activity:g}: "
             f"{grower(kind.eater).name}, which eats the acid, does not grow there by the figures at hand."
         )
-    at_6 = (6.0 - begin) / (top - begin)
-    shift = kind.width_days * math.log(at_6 / (1 - at_6)) if 0 < at_6 < 1 else 0.0
+    # The days to pH 6 are known of the usual start, and place the middle for every other.
+    at_6 = (6.0 - kind.start_ph) / (top - kind.start_ph)
+    shift = kind.width_days * math.log(at_6 / (1 - at_6))
     low, high = kind.to_ph_6_days
     early, likely, late = ((days - shift) / fast for days in (low, (low + high) / 2, high))
     return Rise(kind, begin, (early, likely, late), False)
+
+
+def only_rising(readings: Sequence[tuple[float, float]], start_ph: float | None = None) -> None:
+    """Refuse readings, and a start, that no rise can have. Raises ``OutOfRange``."""
+    for age, ph in readings:
+        within("Age at a reading", age, 0, 200, "days", "the rise belongs to the first weeks")
+        within("Surface pH", ph, 3.5, 9, "", "rinds lie between")
+    told = sorted([*([] if start_ph is None else [(0.0, start_ph)]), *readings], key=lambda r: (r[0], -r[1]))
+    highest = (0.0, 0.0)
+    for age, ph in told:
+        if highest[1] - ph > TWO_STRIPS_PH + 1e-9:
+            raise OutOfRange(
+                f"pH {highest[1]:g} on day {highest[0]:g} and pH {ph:g} on day {age:g} do not show a rise, and two "
+                "strips on one surface differ by about 0.4 at most; expected readings that rise with the days: from a "
+                "rind that turns sour again no day follows."
+            )
+        if ph > highest[1]:
+            highest = (age, ph)
+
+
+def _placed(
+    readings: Sequence[tuple[float, float]], begin: float, top: float, width: float
+) -> tuple[float, float, float]:
+    """The middle of the course by readings: early, likely, late."""
+
+    def share(ph: float) -> float:
+        return min(0.98, max(0.02, (ph - begin) / (top - begin)))
+
+    def middle(age: float, ph: float) -> float:
+        return age - width * math.log(share(ph) / (1 - share(ph)))
+
+    # On its flat ends a course has nearly the same pH for weeks, so a reading there tells hardly any day; where all
+    # are flat, the last before the rise and the first after it tell most.
+    counted = [(age, ph, (share(ph) * (1 - share(ph))) ** 2) for age, ph in readings]
+    if not any(0.02 < share(ph) < 0.98 for _, ph in readings):
+        before, after = ([r for r in counted if (share(r[1]) > 0.5) == risen] for risen in (False, True))
+        counted = [*([max(before)] if before else []), *([min(after)] if after else [])]
+    total = sum(weight for *_, weight in counted)
+    early, likely, late = (
+        sum(weight * middle(age, ph + off) for age, ph, weight in counted) / total for off in (STRIP_PH, 0.0, -STRIP_PH)
+    )
+    return early, likely, late
+
+
+def follows(placed: Rise, readings: Sequence[tuple[float, float]]) -> bool:
+    """Whether a course, early or late and a strip off, passes through all the readings it was placed by."""
+    top = placed.ph(math.inf)
+    return all(
+        placed.ph(age, 2) - STRIP_PH - 1e-9 <= min(ph, top) <= placed.ph(age, 0) + STRIP_PH + 1e-9
+        for age, ph in readings
+    )
 
 
 @dataclass(frozen=True, slots=True)
