@@ -9,6 +9,7 @@ import click
 from ...engine.sums import growth, growth_race
 from ...engine.sums.growth_courses import COURSES, RINDS, UNKNOWN, course
 from ...engine.sums.growth_own import Line, rise_on
+from ...engine.sums.kitchen import plainly
 from ..context import screen_width
 from .chart import KEYS, track
 from .edge import AnyParam, Shown, figure, may, shown
@@ -87,12 +88,12 @@ def wait(
     if found.barred_by:
         lines = [f"By the figures at hand {found.name} does not grow there at all: {' and '.join(found.barred_by)}."]
     elif found.days is None:
-        lines = [f"The surface does not reach pH {found.from_ph:g} on this course."]
+        lines = [f"The surface does not reach pH {plainly(found.from_ph)} on this course."]
     else:
         early, likely, late = found.days
         lines = [
             f"{found.name} can begin about day {likely:.0f} after salting, between day {early:.0f} and day {late:.0f}.",
-            f"Its figures begin at pH {found.from_ph:g}.",
+            f"Its figures begin at pH {plainly(found.from_ph)}.",
         ]
     assumed += _caveat(rind, rise, strips)
     assumed.append(

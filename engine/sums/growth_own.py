@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from .ground import Formula, OutOfRange
 from .growth import Surface
 from .growth_courses import UNKNOWN, course
-from .growth_race import STRIP_PH, PhOverTime, follows, only_rising, rise
+from .growth_race import PhOverTime, follows, rise
+from .growth_strips import STRIP_PH, only_rising
 
 OWN_LINE = Formula(
     "own_readings_line",
@@ -58,8 +59,8 @@ class Line:
         likely = self.mean_day - m / b
         if likely > self.reaches_day:
             raise OutOfRange(
-                f"pH {ph:g} would come about day {likely:.0f}, too far beyond readings that end on day "
-                f"{self.last_day:g}; expected it by day {self.reaches_day:.0f}: read the surface again in some days."
+                f"pH {ph:.4g} would come about day {likely:.0f}, too far beyond readings that end on day "
+                f"{self.last_day:.4g}; expected it by day {self.reaches_day:.0f}: read the surface again in some days."
             )
         # Where the line with its error meets the pH: b·x + m = ± e·√(1/n + x²/S).
         square, linear = b * b - e2 / self.spread, b * m

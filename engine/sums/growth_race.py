@@ -16,6 +16,7 @@ from typing import Protocol
 from .ground import Formula, OutOfRange, within
 from .growth import GAMMA, Grower, Surface, factor, grower, growth
 from .growth_courses import Course
+from .growth_strips import STRIP_PH, only_rising, placed
 
 RISE = Formula(
     "surface_ph_rise",
@@ -34,10 +35,6 @@ PROGRESS = Formula(
     "gamma_concept",
 )
 _STEPS_PER_DAY = 8
-STRIP_PH = 0.3
-"""How far a strip on a rind may be off: an estimate."""
-TWO_STRIPS_PH = STRIP_PH * math.sqrt(2)
-"""How far two strips may differ on a surface that has not changed: the errors of both, added as squares."""
 
 
 class PhOverTime(Protocol):
@@ -126,10 +123,10 @@ def rise(
     top = kind.start_ph + kind.rise
     fast = speed(kind, temperature_c, water_activity)
     if readings:
-        return Rise(kind, begin, _placed(readings, begin, top, kind.width_days), True)
+        return Rise(kind, begin, placed(readings, begin, top, kind.width_days), True)
     if fast <= 0:
         raise OutOfRange(
-            f"No course can be drawn at {temperature_c:g} °C and water activity {water_activity:g}: "
+            f"No course can be drawn at {temperature_c:.4g} °C and water activity {water_activity:.3g}: "
             f"{grower(kind.eater).name}, which eats the acid, does not grow there by the figures at hand."
         )
     # The days to pH 6 are known of the usual start, and place the middle for every other.
@@ -140,53 +137,11 @@ def rise(
     return Rise(kind, begin, (early, likely, late), False)
 
 
-def only_rising(readings: Sequence[tuple[float, float]], start_ph: float | None = None) -> None:
-    """Refuse readings, and a start, that no rise can have. Raises ``OutOfRange``."""
-    for age, ph in readings:
-        within("Age at a reading", age, 0, 200, "days", "the rise belongs to the first weeks")
-        within("Surface pH", ph, 3.5, 9, "", "rinds lie between")
-    told = sorted([*([] if start_ph is None else [(0.0, start_ph)]), *readings], key=lambda r: (r[0], -r[1]))
-    highest = (0.0, 0.0)
-    for age, ph in told:
-        if highest[1] - ph > TWO_STRIPS_PH + 1e-9:
-            raise OutOfRange(
-                f"pH {highest[1]:g} on day {highest[0]:g} and pH {ph:g} on day {age:g} do not show a rise, and two "
-                "strips on one surface differ by about 0.4 at most; expected readings that rise with the days: from a "
-                "rind that turns sour again no day follows."
-            )
-        if ph > highest[1]:
-            highest = (age, ph)
-
-
-def _placed(
-    readings: Sequence[tuple[float, float]], begin: float, top: float, width: float
-) -> tuple[float, float, float]:
-    """The middle of the course by readings: early, likely, late."""
-
-    def share(ph: float) -> float:
-        return min(0.98, max(0.02, (ph - begin) / (top - begin)))
-
-    def middle(age: float, ph: float) -> float:
-        return age - width * math.log(share(ph) / (1 - share(ph)))
-
-    # On its flat ends a course has nearly the same pH for weeks, so a reading there tells hardly any day; where all
-    # are flat, the last before the rise and the first after it tell most.
-    counted = [(age, ph, (share(ph) * (1 - share(ph))) ** 2) for age, ph in readings]
-    if not any(0.02 < share(ph) < 0.98 for _, ph in readings):
-        before, after = ([r for r in counted if (share(r[1]) > 0.5) == risen] for risen in (False, True))
-        counted = [*([max(before)] if before else []), *([min(after)] if after else [])]
-    total = sum(weight for *_, weight in counted)
-    early, likely, late = (
-        sum(weight * middle(age, ph + off) for age, ph, weight in counted) / total for off in (STRIP_PH, 0.0, -STRIP_PH)
-    )
-    return early, likely, late
-
-
-def follows(placed: Rise, readings: Sequence[tuple[float, float]]) -> bool:
+def follows(course_of_ph: Rise, readings: Sequence[tuple[float, float]]) -> bool:
     """Whether a course, early or late and a strip off, passes through all the readings it was placed by."""
-    top = placed.ph(math.inf)
+    top = course_of_ph.ph(math.inf)
     return all(
-        placed.ph(age, 2) - STRIP_PH - 1e-9 <= min(ph, top) <= placed.ph(age, 0) + STRIP_PH + 1e-9
+        course_of_ph.ph(age, 2) - STRIP_PH - 1e-9 <= min(ph, top) <= course_of_ph.ph(age, 0) + STRIP_PH + 1e-9
         for age, ph in readings
     )
 

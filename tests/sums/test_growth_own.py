@@ -9,7 +9,8 @@ from rindwright.engine.sums.ground import OutOfRange
 from rindwright.engine.sums.growth import grower
 from rindwright.engine.sums.growth_courses import COURSES, RINDS, UNKNOWN, course
 from rindwright.engine.sums.growth_own import Line, line, rise_on
-from rindwright.engine.sums.growth_race import STRIP_PH, carries, race, rise
+from rindwright.engine.sums.growth_race import carries, race, rise
+from rindwright.engine.sums.growth_strips import STRIP_PH
 
 few = settings(max_examples=60)
 LINENS = grower("brevibacterium_linens")

@@ -1,0 +1,103 @@
+"""What a sum says agrees with what it was told: the input that is at fault is named, and no two lines contradict."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from rindwright.engine.sums.salt import rind_balance
+
+from .test_sums_absurd import run
+
+
+def said(*arguments: str) -> tuple[int, str]:
+    code, out, err, problem = run(*arguments)
+    return code, " ".join((out if code == 0 else f"{err} {problem}").split())
+
+
+# --- growth ---------------------------------------------------------------------------------------
+
+
+def test_strips_are_never_contradicted() -> None:
+    wait = ("growth", "wait", "--temperature", "12")
+    for strips in (("1:5.4", "30:5.4"), ("6:5.9", "12:5.4")):
+        code, text = said(*wait, *(word for s in strips for word in ("--strip", s)))
+        assert code
+        assert "do not show a rise" in text
+        assert "begin about day" not in text
+    code, text = said(*wait, "--strip", "6:5.4", "--strip", "12:5.8", "--strip", "20:6.2")
+    assert code == 0
+    assert "the usual course of a soft smear does not pass through them" in text
+    code, text = said("growth", "race", *wait[2:], "--strip", "6:5.4", "--strip", "12:5.8", "--strip", "20:6.2")
+    assert "acid by your own readings" in text
+
+
+# --- logger ---------------------------------------------------------------------------------------
+
+
+def test_a_log_says_what_it_left_out_and_takes_no_check_it_cannot_use(tmp_path: Path) -> None:
+    rows = "".join(f"2025-03-01 {h:02d}:00,12,9{h},3\n" for h in range(4))
+    file = tmp_path / "log.csv"
+    file.write_text(f"time,temp,hum,volts\n{rows}", encoding="utf-8")
+    code, text = said("logger", str(file), "--no-plot")
+    assert code == 0
+    assert "Humidity: 91.5 % on average" in text
+    assert 'Note: Not read: "volts".' in text
+    file.write_text(f"time,temp,wert,volts\n{rows}", encoding="utf-8")
+    code, text = said("logger", str(file), "--no-plot")
+    assert code == 0
+    assert 'Not read: "wert" and "volts". If one of them is the humidity, name it: --humidity-column NAME.' in text
+    check = ("--salt-check", "2025-03-01", "KCl", "88")
+    code, text = said("logger", str(file), "--no-plot", *check)
+    assert code
+    assert "has no humidity that a salt check could put right" in text
+    code, text = said("logger", str(file), "--no-plot", *check, "--humidity-column", "wert")
+    assert code == 0
+    assert "humidity put right by KCl" in text
+
+
+def test_help_of_each_column_stands_by_itself() -> None:
+    text = run("logger", "--help")[1]
+    assert "The same for" not in text
+    assert text.index("--time-column") < text.index("--temperature-column") < text.index("--humidity-column")
+
+
+# --- salt and brine -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("humidity", [60, 80, 90, 93, 95.5, 96, 97, 98, 99.5])
+def test_a_hygrometer_matters_where_its_error_changes_the_answer(humidity: float) -> None:
+    found = rind_balance(5, humidity)
+    around = {rind_balance(5, min(100.0, max(40.0, humidity + off))).says for off in (-3, 0, 3)}
+    if humidity + 3 <= 100:
+        assert found.sure == (len(around) == 1)
+    text = said("salt", "rind", "--salt-in-moisture", "5", "--humidity", str(humidity))[1]
+    assert f"{abs(found.margin_pct):.1f} % apart" in text
+    assert ("does not change this" in text) == found.sure
+    assert "more than this margin" not in text
+
+
+@pytest.mark.parametrize(
+    ("arguments", "sentence"),
+    [
+        ("brine wash --salt-per-litre 30 --water -5", "The water cannot be -5 mL; expected 0 to 500000 mL"),
+        ("brine wash --salt-per-litre 30 --water 0 --whey -5", "The whey cannot be -5 mL"),
+        ("brine wash --salt-per-litre -30", "The salt cannot be -30 g to a litre of the liquids"),
+        ("brine make --strength 26.3%w/w --litres 10", "expected 0 to 26.29 % by weight: water at 12 °C holds no more, "
+         "which is 35.7 g to 100 g of water"),
+        ("brine make --strength 26.4%w/w --litres 10 --temperature 0", "holds no more, which is 35.8 g to 100 g"),
+    ],
+)  # fmt: skip
+def test_the_fault_is_named(arguments: str, sentence: str) -> None:
+    code, text = said(*arguments.split())
+    assert code
+    assert sentence in text
+
+
+def test_a_salometer_of_25_says_what_its_hundred_is() -> None:
+    for strength in ("80sal", "25%w/w"):
+        text = said("brine", "strength", "--strength", strength, "--salometer-25")[1]
+        assert "°Sal (your salometer, 100 is 25 % by weight)" in text
+        assert "saturated" not in text
+        assert "(salometer, 100 is saturated)" in said("brine", "strength", "--strength", strength)[1]
+    assert "- 100 °Sal (your" in said("brine", "strength", "--strength", "25%w/w", "--salometer-25")[1]
