@@ -9,6 +9,7 @@ import click
 
 from ...engine.sums import composition, drying, drying_total
 from ...engine.sums.kitchen import plainly
+from ...engine.sums.shape import of_one_cheese
 from ..groups import OrderedGroup
 from .edge import AnyParam, Shown, figure, may, needs, shown
 from .salt import shape_of, shaped
@@ -64,10 +65,13 @@ def weighed(
         weighings = (*weighings, *_ask(len(weighings)))
     shape = shape_of(size["height"] or 0.0, size["diameter"], size["length"], size["width"])
     found = drying.weighed(weighings, shape, rind if rind in drying.bands() else None, scale)
+    of_one_cheese(shape, [w.weight_g for w in weighings])
+    # A single step is the whole, which the verdict below speaks of.
+    several = len(found.losses) > 1
     lines = [
         f"- Day {plainly(w.from_day)} to {plainly(w.to_day)}: {w.flux_g_m2_day:z.0f} g/m² and day, give or take "
         f"{w.error_g_m2_day:.0f} ({plainly(w.pct_per_day, 2)} % a day)"
-        + ("" if w.clear else ". Too little to tell on this scale")
+        + (". By itself too little to tell on this scale" if several and not w.clear else "")
         for w in found.losses
     ]
     o, b = found.overall, found.band

@@ -9,7 +9,7 @@ import click
 
 from ...engine.sums import composition, salt
 from ...engine.sums.kitchen import duration, plainly
-from ...engine.sums.shape import Shape, block, wheel
+from ...engine.sums.shape import Shape, block, of_one_cheese, wheel
 from ..groups import OrderedGroup
 from .edge import Shown, may, needs, shown
 from .strength import StrengthParam, Told, settle
@@ -137,7 +137,9 @@ def dry(
     from ...engine.sums.salt import dry_salt
 
     moisture = water_of(moisture, paste)
-    found = dry_salt(_shape(size), weight, salt, moisture, paste, temperature)
+    shape = _shape(size)
+    found = dry_salt(shape, weight, salt, moisture, paste, temperature)
+    of_one_cheese(shape, [weight])
     lines = [
         f"Weigh out {screen.weight(found.apply_g.value)} of salt, {screen.weight(found.apply_g.low)} if little whey "
         f"drips and {screen.weight(found.apply_g.high)} if much does: half for each face and its half of the side, "

@@ -52,7 +52,7 @@ SOUND: dict[str, dict[str, str]] = {
     "air drift": {"--first": "77.1", "--later": "79", "--days": "60"},
     "air gas": {"--box": "20", "--lactic": "1", "--temperature": "12"},
     "air wet-bulb": {"--dry": "12", "--wet": "11", "--altitude": "100"},
-    "drying weighed 0:620 7:590": SIZE | {"--scale": "1", "--temperature": "12"},
+    "drying weighed 0:2000 7:1960": SIZE | {"--scale": "1", "--temperature": "12"},
     "drying air": {"--temperature": "12", "--humidity": "92", "--activity": "0.97", "--altitude": "100"},
     "drying target": {"--moisture": "45", "--weight": "2000", "--to": "40"},
     "growth list": {},
@@ -71,7 +71,7 @@ ELSEWHERE = {
     "growth now": {"--salt": "5"},
     "growth wait": {"--salt": "5"},
     "growth race": {"--salt": "5", "--then-salt": "6"},
-    **{name: {"--length": "18", "--width": "18"} for name, options in SOUND.items() if "--diameter" in options},
+    **{name: {"--length": "16", "--width": "16"} for name, options in SOUND.items() if "--diameter" in options},
 }
 """Options that exclude one of the above: they replace these."""
 REPLACED = {"--water": ("--litres",), "--length": ("--diameter",), "--width": ("--diameter",),

@@ -5,7 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from rindwright.engine.sums.ground import OutOfRange
 from rindwright.engine.sums.salt import rind_balance
+from rindwright.engine.sums.shape import Shape, block, of_one_cheese, wheel
 
 from .test_sums_absurd import run
 
@@ -101,3 +105,58 @@ def test_a_salometer_of_25_says_what_its_hundred_is() -> None:
         assert "saturated" not in text
         assert "(salometer, 100 is saturated)" in said("brine", "strength", "--strength", strength)[1]
     assert "- 100 °Sal (your" in said("brine", "strength", "--strength", "25%w/w", "--salometer-25")[1]
+
+
+# --- weight and size ------------------------------------------------------------------------------
+
+SMALL = ("--height", "4", "--diameter", "14")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "sentence"),
+    [
+        (("drying", "weighed", "0:65500", "7:64100", *SMALL),
+         "A cheese of 14 x 4 cm cannot weigh 64.1 kg; expected 450 g to 930 g"),
+        (("drying", "weighed", "0:65.5", "7:64.1", *SMALL),
+         "A cheese of 14 x 4 cm cannot weigh 65.5 g; expected 450 g"),
+        (("drying", "weighed", "0:65500", "28:64100", *SMALL, "--rind", "coated"), "cannot weigh 64.1 kg"),
+        (("salt", "dry", "--weight", "35000", "--salt", "1.8", *SMALL), "A cheese of 14 x 4 cm cannot weigh 35 kg"),
+        (("salt", "dry", "--weight", "35", "--salt", "1.8", "--height", "4", "--length", "10", "--width", "12"),
+         "A cheese of 10 x 12 x 4 cm cannot weigh 35 g; expected 345 g to 740 g for that size"),
+    ],
+)  # fmt: skip
+def test_a_weight_goes_with_its_size(arguments: tuple[str, ...], sentence: str) -> None:
+    code, text = said(*arguments)
+    assert code
+    assert sentence in text
+
+
+@given(
+    st.one_of(
+        st.builds(wheel, st.floats(2, 120), st.floats(1, 40)),
+        st.builds(block, st.floats(2, 120), st.floats(2, 120), st.floats(1, 40)),
+    ),
+    st.floats(0.9, 1.25),
+    st.floats(0.45, 1),
+)
+def test_no_real_cheese_is_refused_and_a_hundredfold_always_is(shape: Shape, kg_per_litre: float, kept: float) -> None:
+    weight = shape.volume_cm3 * kg_per_litre
+    of_one_cheese(shape, [weight])
+    of_one_cheese(shape, [weight, kept * weight])  # the size is of the first day, or
+    of_one_cheese(shape, [weight / kept, weight])  # of the last
+    for wrong in (100 * weight, weight / 100):
+        with pytest.raises(OutOfRange, match="for that size"):
+            of_one_cheese(shape, [wrong])
+
+
+def test_weighings_that_say_nothing_give_no_verdict_and_the_other_way_round() -> None:
+    for second, third in (("651", ""), ("654.9", ""), ("650", ""), ("600", ""), ("654", "3:654.5"), ("651", "3:653")):
+        weighings = [w for w in ("0:655", third, f"7:{second}") if w]
+        code, text = said("drying", "weighed", *weighings, *SMALL)
+        assert code == 0
+        verdict = any(v in text for v in ("It dries too fast", "That is usual", "It hardly dries", "It gains"))
+        assert verdict != ("too coarse for so short a time" in text)
+        if len(weighings) == 2:
+            assert "oo little to tell" not in text
+    text = said("drying", "weighed", "0:655", "3:653", "7:651", *SMALL)[1]
+    assert "By itself too little to tell" in text
