@@ -20,10 +20,12 @@ def reading_options(command: Callable[..., None]) -> Callable[..., None]:
         ),
         click.option("--unit", type=click.Choice(["C", "F"]), help="Unit of the temperature, where the file has none."),
         click.option("--time-column", default="", metavar="NAME", help="Name or number of the column of time."),
-        click.option("--temperature-column", default="", metavar="NAME", help="The same for temperature."),
-        click.option("--humidity-column", default="", metavar="NAME", help="The same for humidity."),
+        click.option(
+            "--temperature-column", default="", metavar="NAME", help="Name or number of the column of temperature."
+        ),
+        click.option("--humidity-column", default="", metavar="NAME", help="Name or number of the column of humidity."),
     )
-    for option in options:
+    for option in reversed(options):  # the one applied last is listed first
         command = option(command)
     return command
 

@@ -9,6 +9,7 @@ from ...engine.archive import makes
 from ...engine.archive.course import Course, Row, course
 from ...engine.catalog import Catalog
 from ...engine.house.voices import of_question
+from ...engine.sums.kitchen import plainly
 from .. import clock
 from ..context import console, knowledge_in_force, screen_width
 from ..house_words import question_put, tag
@@ -48,7 +49,7 @@ def draw(pen: Pen, catalog: Catalog, found: Course) -> None:
     """The whole course."""
     pen.heading("Looks")
     for k, row in enumerate(found.looks, 1):
-        day = "" if row.age_days is None else f", day {row.age_days:g}"
+        day = "" if row.age_days is None else f", day {plainly(row.age_days, 4)}"
         told = "" if row.outcome is None else f" Turned out: {cause_words(catalog, row.outcome)}."
         pen.item(f"{k}. ", f"{row.looked_on}{day}: {verdict_words(catalog, row)}{told}")
     if found.signs:
@@ -57,10 +58,14 @@ def draw(pen: Pen, catalog: Catalog, found: Course) -> None:
     for figure in found.figures:
         pen.heading(asked(figure.question, "the rind").rstrip("?") + tag(of_question(catalog, figure.question.id)))
         _bars(pen, found, figure)
-    if found.care:
-        pen.heading("What changed in its care and making")
-    for row_ in found.care:
-        pen.item("- ", f"{question_put(catalog, row_.question)} {_changes(row_)}")
+    for title, rows in (
+        ("What else changed on the cheese", found.seen),
+        ("What changed in its care and making", found.care),
+    ):
+        if rows:
+            pen.heading(title)
+        for row_ in rows:
+            pen.item("- ", f"{question_put(catalog, row_.question)} {_changes(row_)}")
     if found.events:
         pen.heading("Done and noted")
     for event in found.events:
@@ -91,15 +96,17 @@ def _bars(pen: Pen, found: Course, row: Row) -> None:
     low = min(known)
     # Bars start at nothing where that shows the change; else a little below the smallest, and say so.
     floor = 0.0 if low <= 0.6 * top or low == top else low - (top - low) * 0.5
-    room = max(6, min(40, pen.width - 29))
+    days = [r.looked_on if r.age_days is None else f"day {plainly(r.age_days, 4)}" for r in found.looks]
+    wide = max(8, *(len(days[k]) for k, value in enumerate(row.values) if isinstance(value, float)))
+    unit = max(4, len(row.question.unit))
+    room = max(6, min(40, pen.width - 17 - wide - unit))
     for k, value in enumerate(row.values):
         if isinstance(value, float):
-            day = found.looks[k].age_days
-            when = f"day {day:g}" if day is not None else found.looks[k].looked_on
             length = round(room * (value - floor) / (top - floor)) if top > floor else room
-            _plain(pen, f"{k + 1:>3}  {when:<8} {value:>8.4g} {row.question.unit:<4} {'#' * max(1, length)}".rstrip())
+            measured = f"{plainly(value, 4):>8} {row.question.unit:<{unit}}"
+            _plain(pen, f"{k + 1:>3}  {days[k]:<{wide}} {measured} {'#' * max(1, length)}".rstrip())
     if floor:
-        pen.line(f"Bars start at {floor:.4g}, not at 0.", "dim")
+        pen.line(f"Bars start at {plainly(floor, 4)}, not at 0.", "dim")
 
 
 def _changes(row: Row) -> str:

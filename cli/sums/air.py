@@ -8,6 +8,7 @@ import click
 
 from ...engine.sums import air, air_changes, air_gases, air_salts, air_wheel
 from ...engine.sums.ground import OutOfRange
+from ...engine.sums.kitchen import plainly
 from ..groups import OrderedGroup
 from .edge import AnyParam, Asked, Shown, figure, may, needs, shown
 
@@ -71,8 +72,8 @@ def swing(screen: Shown, temperature: float, humidity: float, to: float) -> None
     if found.unclipped_pct > 100:
         lines.append(
             f"It passes its dew point, {screen.degrees(round(found.dew_point_c, 1))}: walls, lid and cheese turn wet. "
-            f"A sealed box drops {found.condensed_g_per_m3:.2g} g a cubic metre. Puddles in a box come from the "
-            "cheese, not from the air."
+            f"A sealed box drops {plainly(found.condensed_g_per_m3, 2)} g a cubic metre. Puddles in a box come from "
+            "the cheese, not from the air."
         )
     screen.result("air swing", lines, found)
 
@@ -99,12 +100,14 @@ def opening(
     way = "brings in" if found.water_g >= 0 else "carries out"
     lines = [
         f"Just after: {screen.degrees(round(found.temperature_c, 1))} and {found.humidity_pct:.0f} % humidity.",
-        f"- It {way} {abs(found.water_g):.2g} g of water",
+        f"- It {way} {plainly(abs(found.water_g), 2)} g of water",
         f"- What is colder than {screen.degrees(round(found.wets_colder_than_c, 1))} turns wet",
     ]
     if temperature < found.wets_colder_than_c:
         lines.append("The cheese is colder than that: it sweats until it has warmed or the air has dried.")
-    assumed = [f"{exchanged:g} % of {volume:g} L is exchanged; walls and cheese then bring the air back"]
+    assumed = [
+        f"{plainly(exchanged)} % of {screen.litres(volume)} is exchanged; walls and cheese then bring the air back"
+    ]
     screen.result("air opening", lines, found, assumed)
 
 
@@ -155,7 +158,9 @@ def sweat(screen: Shown, wheel: float, temperature: float, humidity: float, weig
             f"- The dew point is {dew}; the cheese is {screen.apart(found.short_of_dew_k)} below it",
             f"- Let it warm wrapped, until it is above {screen.degrees(round(found.safe_start_c, 1))}",
         ]
-    assumed = [f"a cheese of {weight:g} kg follows the air with a time constant of {found.time_constant_h:.1f} hours"]
+    assumed = [
+        f"a cheese of {screen.kg(weight)} follows the air with a time constant of {found.time_constant_h:.1f} hours"
+    ]
     screen.result("air sweat", lines, found, assumed)
 
 
@@ -185,13 +190,18 @@ def jar(
     lines = [
         f"Alone in the box it would hold {found.jar_alone_pct:.1f} % (give or take {found.uncertainty_pct:.1f}).",
         f"Against the cheese the air settles near {found.settles_pct:.0f} %: the larger wet surface wins.",
-        f"- The air itself holds only {abs(found.air_water_g):.2g} g of the difference; the rest comes from the "
-        "cheese, day after day",
+        f"- The air itself holds only {plainly(abs(found.air_water_g), 2)} g of the difference; the rest comes from "
+        "the cheese, day after day",
     ]
     if found.takes_water_g is not None:
-        lines.append(f"- {grams:g} g of salt can bind {found.takes_water_g:.0f} g of water; keep solid salt in the jar")
+        lines.append(
+            f"- {screen.grams(grams)} of salt can bind "
+            f"{screen.grams(found.takes_water_g, f'{found.takes_water_g:.0f} g')} of water; "
+            "keep solid salt in the jar"
+        )
     assumed = [
-        f"{cheese_area:g} cm² of cheese at water activity {activity:g}, a jar of {jar_area:g} cm², no fan: an estimate"
+        f"{plainly(cheese_area)} cm² of cheese at water activity {plainly(activity)}, a jar of "
+        f"{plainly(jar_area)} cm², no fan: an estimate"
     ]
     screen.result("air jar", lines, found, assumed)
 
@@ -242,12 +252,12 @@ def hygrometer(screen: Shown, reading: float, over: tuple[tuple[str, float], ...
         )
     lines = [f"Corrected: {found.humidity_pct:.1f} %, give or take {found.uncertainty_pct:.1f}."]
     lines += [
-        f"- Over {p.salt} it should say {p.humidity_pct:.1f} and said {r:g}"
+        f"- Over {p.salt} it should say {p.humidity_pct:.1f} and said {plainly(r)}"
         for p, r in zip(points, readings, strict=True)
     ]
     if found.said:
         lines.append(found.said)
-    assumed = [f"the jar stood at {screen.degrees(temperature)}, within 0.2 °C of the hygrometer"]
+    assumed = [f"the jar stood at {screen.degrees(temperature)}, within {screen.apart(0.2)} of the hygrometer"]
     screen.result("air hygrometer", lines, {"corrected": found, "salts": points}, assumed)
 
 
@@ -259,7 +269,7 @@ def hygrometer(screen: Shown, reading: float, over: tuple[tuple[str, float], ...
 def drift(screen: Shown, first: float, later: float, days: float) -> None:
     """How a hygrometer wanders between two checks."""
     found = air_salts.drift(first, later, days)
-    lines = [f"It drifts by {found.pct_per_30_days:+.2f} % humidity in 30 days."]
+    lines = [f"It drifts by {found.pct_per_30_days:+z.2f} % humidity in 30 days."]
     lines.append("That is much: check it each month." if found.flagged else "That is little.")
     screen.result("air drift", lines, found)
 
@@ -273,7 +283,8 @@ def gas(screen: Shown, box: float, lactic: float, temperature: float) -> None:
     """What ripening rinds do to the air of a closed box."""
     found = air_gases.closed_box(lactic, box, temperature)
     lines = [
-        f"Carbon dioxide: {found.dioxide_pct_per_day:.2g} % of the air more each day ({found.dioxide_litres:.2g} L)."
+        f"Carbon dioxide: {plainly(found.dioxide_pct_per_day, 2)} % of the air more each day "
+        f"({plainly(found.dioxide_litres, 2)} L)."
     ]
     if found.days_to_half_oxygen is not None:
         lines.append(
@@ -284,7 +295,7 @@ def gas(screen: Shown, box: float, lactic: float, temperature: float) -> None:
         "air gas",
         lines,
         found,
-        [f"{lactic:g} g of lactic acid eaten a day, at {screen.degrees(temperature)}; a tight lid"],
+        [f"{screen.grams(lactic)} of lactic acid eaten a day, at {screen.degrees(temperature)}; a tight lid"],
     )
 
 

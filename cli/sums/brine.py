@@ -8,7 +8,7 @@ import click
 
 from ...engine.sums import brine
 from ...engine.sums.ground import amount as within_amount
-from ...engine.sums.kitchen import weighable
+from ...engine.sums.kitchen import plainly, weighable
 from ...engine.sums.salt_water import saturation_pct
 from ...engine.sums.scales import HYDROMETER_C, NAMES, SATURATED_PCT, on_every_scale
 from ..groups import OrderedGroup
@@ -40,8 +40,11 @@ def strength(screen: Shown, strength: Told, temperature: float, read_at: float |
     lines = [note] if note else []
     for name, (unit, means) in NAMES.items():
         value = getattr(found, name)
-        lines.append(f"- {value:.4g} {unit} ({means})")
-    lines.append(f"- 1 L weighs {found.density_kg_m3:.0f} g at {screen.degrees(temperature)}")
+        if name == "salometer" and salometer_25:
+            means = "your salometer, 100 is 25 % by weight"
+        lines.append(f"- {plainly(value, 4)} {unit} ({means})")
+    weighs = screen.grams(found.density_kg_m3, f"{found.density_kg_m3:.0f} g")
+    lines.append(f"- 1 L weighs {weighs} at {screen.degrees(temperature)}")
     if pct > saturation_pct(min(40.0, max(0.0, temperature))):
         lines.append("That is beyond saturation: some of the salt will lie on the bottom.")
     assumed = [] if read_at is not None or strength.scale not in ("baume", "salometer", "specific_gravity") else [
@@ -72,9 +75,9 @@ def make(screen: Shown, strength: Told, litres: float | None, water: float | Non
     lines += [
         f"Dissolve {screen.weight(found.salt_g)} of salt in {screen.weight(found.water_g)} of water"
         + (f", {jugs}." if screen.us else f" ({jugs})."),
-        f"That makes {screen.litres(found.brine_l, f'{found.brine_l:.3g} L')} of brine, "
-        f"{screen.grams(1000 * found.brine_kg, f'{found.brine_kg:.3g} kg')}, {pct:.3g} % by weight. Water at "
-        f"{screen.degrees(temperature)} holds at most {found.saturation_pct:.1f} %.",
+        f"That makes {screen.litres(found.brine_l, f'{plainly(found.brine_l, 3)} L')} of brine, "
+        f"{screen.grams(1000 * found.brine_kg, f'{plainly(found.brine_kg, 3)} kg')}, {plainly(pct, 3)} % by weight. "
+        f"Water at {screen.degrees(temperature)} holds at most {found.saturation_pct:.1f} %.",
         "Weigh the water too: do not fill up to a mark. Salt without anti-caking agent keeps it clear.",
     ]
     screen.result("brine make", lines, found)
@@ -82,7 +85,7 @@ def make(screen: Shown, strength: Told, litres: float | None, water: float | Non
 
 def litres_of(water_g: float) -> str:
     """Cool water by the jug, to the same step as its weight."""
-    return f"{weighable(water_g / 0.9982) / 1000:g} L"
+    return f"{plainly(weighable(water_g / 0.9982) / 1000)} L"
 
 
 def _ask_litres() -> float:
@@ -114,8 +117,8 @@ def change(screen: Shown, brine: Quantum, now: Told, to: Told, temperature: floa
         lines.append(f"Add {screen.weight(found.water_g)} of boiled and cooled water.")
     else:
         lines.append("Nothing to add.")
-    in_all = screen.grams(1000 * found.brine_kg, f"{found.brine_kg:.4g} kg")
-    lines.append(f"That makes {in_all} at {after:.3g} % by weight.")
+    in_all = screen.grams(1000 * found.brine_kg, f"{plainly(found.brine_kg, 4)} kg")
+    lines.append(f"That makes {in_all} at {plainly(after, 3)} % by weight.")
     screen.result("brine change", lines, found)
 
 
@@ -136,9 +139,10 @@ def restore(screen: Shown, brine: Quantum, now: Told, fill_to: Quantum, to: Told
     found = work_out(brine.kg(before, temperature), before, wanted, after, temperature)
     lines = [line for line in (first, second) if line]
     salt, water = (screen.weight(g) for g in (found.salt_g, found.water_g))
-    in_all = screen.grams(1000 * found.brine_kg, f"{found.brine_kg:.4g} kg")
+    in_all = screen.grams(1000 * found.brine_kg, f"{plainly(found.brine_kg, 4)} kg")
     lines.append(
-        f"Add {salt} of salt and {water} of boiled and cooled water. That makes {in_all} at {after:.3g} % by weight."
+        f"Add {salt} of salt and {water} of boiled and cooled water. That makes {in_all} at "
+        f"{plainly(after, 3)} % by weight."
     )
     screen.result("brine restore", lines, found)
 
@@ -183,7 +187,7 @@ def blend(screen: Shown, parts: tuple[str, ...], temperature: float) -> None:
         lines += [note] if note else []
         brines.append((BrineParam().convert(amount, None, click.get_current_context()).kg(pct, temperature), pct))
     found = brine.mix(brines)
-    in_all = screen.grams(1000 * found.brine_kg, f"{found.brine_kg:.4g} kg")
+    in_all = screen.grams(1000 * found.brine_kg, f"{plainly(found.brine_kg, 4)} kg")
     lines.append(f"Together {in_all} at {found.salt_pct:.2f} % by weight.")
     screen.result("brine blend", lines, found)
 
@@ -203,14 +207,14 @@ def used(screen: Shown, brine: Quantum, strength: Told, cheese: float, uptake: f
     found = after_cheese(brine.kg(pct, temperature), pct, cheese, uptake)
     lines = [note] if note else []
     lines += [
-        f"It has come down from {pct:.3g} % to about {found.salt_pct:.2f} % by weight "
+        f"It has come down from {plainly(pct, 3)} % to about {found.salt_pct:.2f} % by weight "
         f"({found.salt_pct_low:.2f} to {found.salt_pct_high:.2f}).",
         f"The cheese took {screen.weight(found.salt_taken_g)} of salt and gave about "
         f"{screen.weight(found.water_out_g)} of water and whey.",
         f"Add {screen.weight(found.restore_salt_g)} of salt to restore it.",
         "A hydrometer counts whey solids as salt: an old brine is weaker in salt than it reads.",
     ]
-    screen.result("brine used", lines, found, [f"the cheese took up {uptake:g} % of its weight"])
+    screen.result("brine used", lines, found, [f"the cheese took up {plainly(uptake)} % of its weight"])
 
 
 for _also in (acid, calcium, match, wash_):

@@ -8,6 +8,8 @@ from typing import Any
 import click
 
 from ...engine.sums import composition, drying, drying_total
+from ...engine.sums.kitchen import plainly
+from ...engine.sums.shape import of_one_cheese
 from ..groups import OrderedGroup
 from .edge import AnyParam, Shown, figure, may, needs, shown
 from .salt import shape_of, shaped
@@ -63,10 +65,13 @@ def weighed(
         weighings = (*weighings, *_ask(len(weighings)))
     shape = shape_of(size["height"] or 0.0, size["diameter"], size["length"], size["width"])
     found = drying.weighed(weighings, shape, rind if rind in drying.bands() else None, scale)
+    of_one_cheese(shape, [w.weight_g for w in weighings])
+    # A single step is the whole, which the verdict below speaks of.
+    several = len(found.losses) > 1
     lines = [
-        f"- Day {w.from_day:g} to {w.to_day:g}: {w.flux_g_m2_day:.0f} g/m² and day, give or take "
-        f"{w.error_g_m2_day:.0f} ({w.pct_per_day:.2g} % a day)"
-        + ("" if w.clear else ". Too little to tell on this scale")
+        f"- Day {plainly(w.from_day)} to {plainly(w.to_day)}: {w.flux_g_m2_day:z.0f} g/m² and day, give or take "
+        f"{w.error_g_m2_day:.0f} ({plainly(w.pct_per_day, 2)} % a day)"
+        + (". By itself too little to tell on this scale" if several and not w.clear else "")
         for w in found.losses
     ]
     o, b = found.overall, found.band
@@ -75,7 +80,8 @@ def weighed(
         screen.result("drying weighed", lines + more, {"weighed": found, "in_all": in_all}, [assumed])
         return
     lines.append(
-        f"Over all: {o.flux_g_m2_day:.0f} g/m² and day. Usual for {b.rind}: {b.low:g} to {b.high:g} ({b.conditions})."
+        f"Over all: {o.flux_g_m2_day:z.0f} g/m² and day. Usual for {screen.prose(b.rind)}: "
+        f"{plainly(b.low)} to {plainly(b.high)} ({screen.prose(b.conditions)})."
     )
     lines.append(_VERDICTS[found.verdict] + _TRENDS[found.trend])
     if found.verdict in ("too much", "too little") and rind in drying.MOIST:
@@ -93,19 +99,19 @@ def _in_all(
     screen: Shown, rind: str, weighings: tuple[drying.Weighing, ...], found: drying.Drying
 ) -> tuple[list[str], object, str]:
     """What the weight lost in all says of a rind without a usual loss by surface."""
-    lines = [f"Over all: {found.overall.flux_g_m2_day:.0f} g/m² and day. For such a rind no usual loss by surface is "
+    lines = [f"Over all: {found.overall.flux_g_m2_day:z.0f} g/m² and day. For such a rind no usual loss by surface is "
              "known; the share of its weight must tell."]  # fmt: skip
     if rind == "coated":
         coat = drying_total.under_coat(found.overall)
-        most = f"{drying_total.COATED_PCT_WEEK:g} %"
-        lines.append(f"It loses {coat.pct_per_week:.2g} % of its weight a week; a closed coat lets through no more "
-                     f"than {most}. {_COAT[coat.verdict]}")  # fmt: skip
+        most = f"{plainly(drying_total.COATED_PCT_WEEK)} %"
+        lines.append(f"It loses {plainly(coat.pct_per_week, 2)} % of its weight a week; a closed coat lets through no "
+                     f"more than {most}. {_COAT[coat.verdict]}")  # fmt: skip
         return lines, coat, "half a percent a week is a judgement; a sound cheese of your own is the better measure"
     lost = drying_total.lost(weighings, rind)
     aim = screen.weight(lost.aim_g)
-    lines.append(f"It has lost {lost.lost_pct:.3g} % in {lost.days:.3g} days. A {lost.style.rind} has lost about "
-                 f"{lost.style.lost_pct:g} % by day {drying_total.BY_DAY}: yours would then weigh {aim}. "
-                 f"{_LOST[lost.verdict]}")  # fmt: skip
+    lines.append(f"It has lost {plainly(lost.lost_pct, 3)} % in {plainly(lost.days, 3)} days. "
+                 f"A {lost.style.rind} has lost about {plainly(lost.style.lost_pct)} % by day {drying_total.BY_DAY}: "
+                 f"yours would then weigh {aim}. {_LOST[lost.verdict]}")  # fmt: skip
     return lines, lost, "the first weighing was on the day it left the mould; the figure is from trials on goat cheese"
 
 
@@ -175,11 +181,15 @@ def air(
     found = drying.evaporation(temperature, humidity, activity, drying.DRAUGHTS[where], h_r, altitude)
     if found.flux_g_m2_day >= 0:
         cooled = screen.degrees(round(found.rind_temperature_c, 1))
-        lines = [f"{found.flux_g_m2_day:.0f} g/m² and day, and the rind stands at {cooled}."]
+        lines = [f"{found.flux_g_m2_day:z.0f} g/m² and day, and the rind stands at {cooled}."]
     else:
-        lines = [f"Water settles on the rind: {-found.flux_g_m2_day:.0f} g/m² and day."]
-    lines += [f"- Usual for {b.rind}: {b.low:g} to {b.high:g}" for b in drying.bands().values()]
-    screen.result("drying air", lines, found, [f"a bare moist rind of water activity {activity:g}, lying in: {where}"])
+        lines = [f"Water settles on the rind: {-found.flux_g_m2_day:z.0f} g/m² and day."]
+    lines += [
+        f"- Usual for {screen.prose(b.rind)}: {plainly(b.low)} to {plainly(b.high)}" for b in drying.bands().values()
+    ]
+    screen.result(
+        "drying air", lines, found, [f"a bare moist rind of water activity {plainly(activity)}, lying in: {where}"]
+    )
 
 
 @command.command("target")
@@ -192,7 +202,7 @@ def target(screen: Shown, moisture: float, weight: float, to: float) -> None:
     at = composition.weight_at_moisture(moisture, weight, to)
     found = composition.after_loss(moisture, weight, at)
     lines = [
-        f"At {screen.weight(at)} it holds {to:g} % water: {screen.weight(weight - at)} less, "
-        f"{found.loss_pct:.2g} % of its weight."
+        f"At {screen.weight(at)} it holds {plainly(to)} % water: {screen.weight(weight - at)} less, "
+        f"{plainly(found.loss_pct, 2)} % of its weight."
     ]
     screen.result("drying target", lines, (found,))

@@ -22,6 +22,7 @@ from ...engine.errors import nearest
 from ...engine.rounding import six_places
 from ...engine.sums.ground import NO_SAFETY, Formula, sources
 from ...engine.sums.kitchen import grams as in_grams
+from ...engine.sums.kitchen import plainly
 from ..context import console, screen_width
 from ..pen import Pen
 
@@ -33,6 +34,7 @@ else:  # not generic before click 8.2
 SCHEMA = "rindwright-sums/1"
 _NUMBER = re.compile(r"\s*([-+−]?\d+(?:[.,]\d+)?)\s*(.*?)\s*$")
 _THOUSANDS = re.compile(r"[-+−]?[1-9]\d{0,2},\d{3}")
+_IN_WORDS = re.compile(r'"[^"]*"|(-?\d+(?:\.\d+)?)(?: to (-?\d+(?:\.\d+)?))? (°C|kg)(?![\w/]| \()')
 # Plain unit: what it is in pint, and the other units a maker may write for it.
 _PINT = {"°C": "degC", "%": "percent", "g/L": "g/L", "cm2": "cm**2"}
 _WEIGHTS = {"g": "g", "gram": "g", "grams": "g", "kg": "kg", "kilo": "kg", "kilos": "kg", "oz": "oz", "ounce": "oz",
@@ -223,7 +225,7 @@ class Shown:
 
     def grams(self, g: float, text: str = "") -> str:
         """A weight as a scale shows it, with ounces when asked for, or pounds from one on."""
-        said = text or f"{g:g} g"
+        said = text or f"{plainly(g)} g"
         oz = from_plain(g, "g", "oz") if self.us else 0.0
         return f"{said} ({f'{oz / 16:.2f} lb' if oz >= 16 else f'{oz:.2f} oz'})" if self.us else said
 
@@ -233,18 +235,38 @@ class Shown:
 
     def litres(self, litres: float, text: str = "") -> str:
         """A volume, with US quarts when asked for, or fluid ounces below a cup."""
-        said = text or f"{litres:g} L"
+        said = text or f"{plainly(litres)} L"
         small = litres < 0.236
         us = from_plain(litres, "L", "floz" if small else "quart") if self.us else 0.0
         return f"{said} ({us:.2f} US {'fl oz' if small else 'qt'})" if self.us else said
 
     def apart(self, kelvin: float) -> str:
         """How far two temperatures lie apart, with Fahrenheit when asked for."""
-        return f"{kelvin:.1f} °C" + (f" ({kelvin * 1.8:.1f} °F)" if self.us else "")
+        return f"{kelvin:z.1f} °C" + (f" ({kelvin * 1.8:z.1f} °F)" if self.us else "")
 
     def degrees(self, c: float) -> str:
         """A temperature, with Fahrenheit when asked for."""
-        return f"{c:.4g} °C" + (f" ({from_plain(c, '°C', 'degF'):.1f} °F)" if self.us else "")
+        return f"{plainly(c, 4)} °C" + (f" ({from_plain(c, '°C', 'degF'):z.1f} °F)" if self.us else "")
+
+    def span(self, low_c: float, high_c: float) -> str:
+        """A span of temperatures, with Fahrenheit when asked for."""
+        return self.prose(f"{plainly(low_c, 4)} to {plainly(high_c, 4)} °C")
+
+    def kg(self, kg: float) -> str:
+        """A weight in kilograms, with pounds when asked for."""
+        return self.grams(1000 * kg, f"{plainly(kg, 4)} kg")
+
+    def prose(self, text: str) -> str:
+        """Words with temperatures and kilograms in them, each with °F or pounds behind it when asked for."""
+
+        def both(found: re.Match[str]) -> str:
+            if not found[1]:  # a name in quotes stays as it is
+                return found[0]
+            plain, unit, sign, digits = ("°C", "degF", "°F", 3) if found[3] == "°C" else ("kg", "lb", "lb", 2)
+            ends = [plainly(from_plain(float(n), plain, unit), digits) for n in (found[1], found[2]) if n]
+            return f"{found[0]} ({' to '.join(ends)} {sign})"
+
+        return _IN_WORDS.sub(both, text) if self.us else text
 
 
 def shown(command: Callable[..., None]) -> Callable[..., None]:

@@ -7,6 +7,7 @@ import click
 from ...engine.sums import growth, growth_ph
 from ...engine.sums.ground import sources
 from ...engine.sums.growth import Cardinal, Growth, Surface
+from ...engine.sums.kitchen import plainly
 from ..groups import OrderedGroup
 from ..sentences import GRADE_WORDS
 from .edge import Asked, Shown, may, needs, shown
@@ -51,7 +52,7 @@ def figures(screen: Shown, organism: str | None) -> None:
         option = Asked(["--organism"], ask=ask, give="it after the command", type=str)
         organism = str(option.prompt_for_value(click.get_current_context()))
     one = growth.grower(organism)
-    lines = [f"{one.name}:"] + [f"- {_figure(f)}" for f in one.figures.values()]
+    lines = [f"{one.name}:"] + [f"- {_figure(screen, f)}" for f in one.figures.values()]
     screen.result("growth figures", lines, one, caution=True)
 
 
@@ -68,13 +69,16 @@ _PARAMETERS = {
 }
 
 
-def _figure(f: Cardinal) -> str:
-    unit = " °C" if f.parameter.startswith("T_") else ""
-    spread = "" if f.low == f.high else f" ({f.low:g} to {f.high:g})"
+def _figure(screen: Shown, f: Cardinal) -> str:
+    warm = f.parameter.startswith("T_")
+    value = screen.degrees(f.value) if warm else plainly(f.value)
+    spread = "" if f.low == f.high else f" ({plainly(f.low)} to {plainly(f.high)})"
+    if spread and warm and screen.us:
+        spread = f", from {screen.span(f.low, f.high)}"
     kind = "ESTIMATE" if f.estimate else GRADE_WORDS[f.grade]
     known = sources()
     named = "; ".join(known[s].reference for s in (f.source, *f.also))
-    return f"{_PARAMETERS[f.parameter]} {f.value:g}{unit}{spread}: {kind}. {f.what}. {named}"
+    return f"{_PARAMETERS[f.parameter]} {value}{spread}: {kind}. {screen.prose(f.what)}. {named}"
 
 
 @command.command("now")
@@ -144,18 +148,18 @@ def meter(screen: Shown, reading: float, temperature: float, set_to: float, slop
     """The pH behind a meter that was not set to the temperature of the cheese."""
     found = growth_ph.true_from_meter(reading, temperature, set_to)
     lines = [
-        f"pH {found.true_ph:.2f}: the meter is off by {found.shown_ph - found.true_ph:+.2f}.",
+        f"pH {found.true_ph:.2f}: the meter is off by {found.shown_ph - found.true_ph:+z.2f}.",
         "Rinds read no better than 0.1, poorly wetted ones 0.3. Calibrate where it is as cold as the cheese.",
     ]
-    assumed = [f"no compensation; the meter is set to {set_to:g} °C"]
+    assumed = [f"no compensation; the meter is set to {screen.degrees(set_to)}"]
     if slope is None:
         screen.result("growth meter", lines, found, assumed, caution=True)
         return
     worn = growth_ph.slope(slope, set_to)
     lines.append(f"Its slope of {slope:g} mV is {worn.share_pct:.0f} % of the {worn.perfect_mv:.1f} mV that a perfect "
-                 f"electrode gives at {set_to:g} °C. Calibration allows for it; one that keeps falling means a dirty "
-                 "or tired electrode (common practice, no source).")  # fmt: skip
-    assumed.append(f"the slope was found in buffers of {set_to:g} °C")
+                 f"electrode gives at {screen.degrees(set_to)}. Calibration allows for it; one that keeps falling means a "
+                 "dirty or tired electrode (common practice, no source).")  # fmt: skip
+    assumed.append(f"the slope was found in buffers of {screen.degrees(set_to)}")
     screen.result("growth meter", lines, (found, worn), assumed, caution=True)
 
 

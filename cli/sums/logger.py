@@ -13,6 +13,7 @@ import click
 from ...engine.errors import FileProblem
 from ...engine.sums import growth, logger
 from ...engine.sums.air_wheel import usual_time_constant_h
+from ...engine.sums.kitchen import plainly
 from ...engine.sums.logger_facts import equivalent_hours, log_facts, part_of
 from ...engine.sums.logger_reading import Log, Reading, read_log
 from ...engine.sums.logger_record import Bands, LogFacts, OutOfBand
@@ -133,9 +134,9 @@ def command(
             f"For {one.name} it comes to {equal.hours:.0f} hours at {screen.degrees(reference)}"
             + (" (its figures are partly estimates)." if guessed else ".")
         )
-    lines += [f"Note: {said}" for said in (*log.said, *facts.said)]
+    lines += [f"Note: {screen.prose(said)}" for said in (*log.said, *facts.said)]
     if not no_plot:
-        lines += plot(kept, bands)
+        lines += plot(kept, bands, screen.us)
     if picture:
         draw(Path(picture), kept, facts)
         lines.append(f"Picture: {picture}")
@@ -153,8 +154,8 @@ def command(
         "equivalent": equal,
     }
     assumed = [
-        f"in band is {screen.degrees(cold)} to {screen.degrees(warm)} and {dry:.4g} to {moist:.4g} %",
-        f"a cheese of {weight:g} kg follows the air with a time constant of {facts.wheel_hours:.1f} hours",
+        f"in band is {screen.degrees(cold)} to {screen.degrees(warm)} and {plainly(dry, 4)} to {plainly(moist, 4)} %",
+        f"a cheese of {screen.kg(weight)} follows the air with a time constant of {facts.wheel_hours:.1f} hours",
     ]
     screen.result("logger", lines, result, assumed, caution=True)
 
@@ -188,13 +189,17 @@ def _summary(screen: Shown, f: LogFacts) -> list[str]:
             f"Temperature: {screen.degrees(round(f.mean_c, 1))} on average, {screen.degrees(f.low_c)} to "
             f"{screen.degrees(f.high_c)}."
         )
-        lines += _band(f.temperature, "too cold", "too warm", f.bands.low_c, f.bands.high_c, "°C")
-    if f.humidity is not None and f.mean_pct is not None:
-        lines.append(f"Humidity: {f.mean_pct:.1f} % on average, {f.low_pct:.4g} to {f.high_pct:.4g} %.")
-        lines += _band(f.humidity, "too dry", "too moist", f.bands.low_pct, f.bands.high_pct, "%")
+        lines += _band(f.temperature, "too cold", "too warm", screen.span(f.bands.low_c, f.bands.high_c))
+    if f.humidity is not None and f.mean_pct is not None and f.low_pct is not None and f.high_pct is not None:
+        lines.append(f"Humidity: {f.mean_pct:.1f} % on average, {plainly(f.low_pct, 4)} to {plainly(f.high_pct, 4)} %.")
+        between = f"{plainly(f.bands.low_pct, 4)} to {plainly(f.bands.high_pct, 4)} %"
+        lines += _band(f.humidity, "too dry", "too moist", between)
     swings = [s for s in f.swings if (s.temperature_k or 0) >= 3 or (s.humidity_pct or 0) >= 8]
+    swing = "3 °C (5.4 °F)" if screen.us else "3 °C"
     if f.swings:
-        lines.append(f"Swings of 3 °C or 8 % within a day: on {len(swings)} of {_several(len(f.swings), 'full day')}.")
+        lines.append(
+            f"Swings of {swing} or 8 % within a day: on {len(swings)} of {_several(len(f.swings), 'full day')}."
+        )
     if f.humidity is not None and f.temperature is not None:
         if f.episodes:
             lines.append(
@@ -212,9 +217,9 @@ def _summary(screen: Shown, f: LogFacts) -> list[str]:
     return lines
 
 
-def _band(found: OutOfBand, below: str, above: str, low: float, high: float, unit: str) -> list[str]:
+def _band(found: OutOfBand, below: str, above: str, between: str) -> list[str]:
     total = found.below_h + found.within_h + found.above_h
-    lines = [f"- {low:.4g} to {high:.4g} {unit}: {_hours(found.within_h)} of {_hours(total)}"]
+    lines = [f"- {between}: {_hours(found.within_h)} of {_hours(total)}"]
     for what, hours, by_day in (
         (below, found.below_h, found.below_by_day_h),
         (above, found.above_h, found.above_by_day_h),
@@ -239,8 +244,8 @@ def _weeks(f: LogFacts) -> list[str]:
     return lines
 
 
-def plot(log: Log, bands: Bands) -> list[str]:
-    """Lowest to highest of temperature and humidity, a line to each stretch of time."""
+def plot(log: Log, bands: Bands, us: bool = False) -> list[str]:
+    """Lowest to highest of temperature (in °F for US units) and humidity, a line to each stretch of time."""
     import numpy as np
 
     span_h = max(float(log.seconds[-1] - log.seconds[0]) / 3600, 1e-9)
@@ -253,12 +258,15 @@ def plot(log: Log, bands: Bands) -> list[str]:
         ("Temperature", log.temperature_c, bands.low_c, bands.high_c, "°C"),
         ("Humidity", log.humidity_pct, bands.low_pct, bands.high_pct, "%"),
     ):
+        if us and unit == "°C":
+            values, low, high, unit = values * 1.8 + 32, low * 1.8 + 32, high * 1.8 + 32, "°F"
         known = values[np.isfinite(values)]
         if not len(known):
             continue
         left, right = min(low, float(known.min())), max(high, float(known.max()))
         lines.append(
-            f"{what}, {_hours(each)} a line, from {left:.4g} to {right:.4g} {unit}; colons at {low:.4g} and {high:.4g}:"
+            f"{what}, {_hours(each)} a line, from {plainly(left, 4)} to {plainly(right, 4)} {unit}; colons at "
+            f"{plainly(low, 4)} and {plainly(high, 4)}:"
         )
         for k in range(int(place[0]), int(place[-1]) + 1):
             here = values[place == k]
@@ -269,7 +277,7 @@ def plot(log: Log, bands: Bands) -> list[str]:
                 lines.append(f"{when} no reading")
                 continue
             a, b = float(here.min()), float(here.max())
-            head = f"{when} {a:04.1f} " + ("" if single else f"to {b:04.1f} ")
+            head = f"{when} {a:z04.1f} " + ("" if single else f"to {b:z04.1f} ")
             lines.append(head + "|" + span(a, b, left, right, (low, high), max(8, width - len(head) - 2)) + "|")
     return lines
 
@@ -277,7 +285,7 @@ def plot(log: Log, bands: Bands) -> list[str]:
 def _hours(hours: float) -> str:
     if hours < 1:
         return _several(round(hours * 60), "minute")
-    return f"{hours:.4g} hour{'' if hours == 1 else 's'}" if hours < 1000 else f"{hours:.0f} hours"
+    return f"{plainly(hours, 4)} hour{'' if hours == 1 else 's'}" if hours < 1000 else f"{hours:.0f} hours"
 
 
 def _several(number: int, what: str) -> str:

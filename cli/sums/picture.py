@@ -8,6 +8,7 @@ from xml.sax.saxutils import escape
 import numpy as np
 
 from ...engine.errors import FileProblem
+from ...engine.sums.kitchen import plainly
 from ...engine.sums.logger_reading import Log, nominal_step_s
 from ...engine.sums.logger_record import LogFacts
 from ...engine.sums.logger_stamps import DAY_S, stamp
@@ -93,7 +94,7 @@ def _panel(log: Log, facts: LogFacts, name: str, values: Figures, low: float, hi
         parts.append(f'<path d="M{_LEFT} {y(value)}h{_COLUMNS}" stroke="#999" stroke-dasharray="2 4"/>')
         if all(abs(y(value) - y(other)) >= _LINE for other in named):  # figures must not lie on each other
             named.append(value)
-            parts.append(f'<text x="{_LEFT - 8}" y="{y(value) + 4}" text-anchor="end">{value:.4g}</text>')
+            parts.append(f'<text x="{_LEFT - 8}" y="{y(value) + 4}" text-anchor="end">{plainly(value, 4)}</text>')
     shift = int(log.seconds[0] - log.wall_seconds[0])
     sweating = np.zeros(_COLUMNS + 2, np.bool_)  # by column, so that a thousand spells are no thousand shapes
     for episode in facts.episodes:

@@ -8,7 +8,8 @@ import click
 
 from ...engine.sums import growth, growth_race
 from ...engine.sums.growth_courses import COURSES, RINDS, UNKNOWN, course
-from ...engine.sums.growth_own import rise_on
+from ...engine.sums.growth_own import Line, rise_on
+from ...engine.sums.kitchen import plainly
 from ..context import screen_width
 from .chart import KEYS, track
 from .edge import AnyParam, Shown, figure, may, shown
@@ -87,14 +88,14 @@ def wait(
     if found.barred_by:
         lines = [f"By the figures at hand {found.name} does not grow there at all: {' and '.join(found.barred_by)}."]
     elif found.days is None:
-        lines = [f"The surface does not reach pH {found.from_ph:g} on this course."]
+        lines = [f"The surface does not reach pH {plainly(found.from_ph)} on this course."]
     else:
         early, likely, late = found.days
         lines = [
             f"{found.name} can begin about day {likely:.0f} after salting, between day {early:.0f} and day {late:.0f}.",
-            f"Its figures begin at pH {found.from_ph:g}.",
+            f"Its figures begin at pH {plainly(found.from_ph)}.",
         ]
-    assumed += _caveat(rind, strips)
+    assumed += _caveat(rind, rise, strips)
     assumed.append(
         "placed by your strips, each good to 0.3 pH"
         if found.fitted
@@ -135,7 +136,8 @@ def race(
     """Who gains on whom over the days, drawn; with --then-..., what a change would do."""
     aw, assumed = water(activity, salt, humidity)
     racers = chosen(organisms, _USUAL.get(rind, _SMEAR))
-    before = growth_race.race(racers, rise_on(rind, temperature, aw, None, strips), temperature, aw, int(days))
+    rise = rise_on(rind, temperature, aw, None, strips)
+    before = growth_race.race(racers, rise, temperature, aw, int(days))
     lines = _drawn(before)
     result: dict[str, object] = {"race": before}
     if any(x is not None for x in (then_temperature, then_activity, then_salt, then_humidity)):
@@ -157,16 +159,19 @@ def race(
         lines += [f"- {_gain(g)}" for g in gains]
         result |= {"after": after, "gains": gains}
         assumed += [a for a in assumed_2 if a not in assumed]
-    assumed += _caveat(rind, strips)
-    acid = "your own readings" if rind in UNKNOWN else "the usual course of the rind"
+    assumed += _caveat(rind, rise, strips)
+    acid = "your own readings" if isinstance(rise, Line) else "the usual course of the rind"
     assumed.append(f"progress in days of an organism's own best growth; acid by {acid}: estimates")
     screen.result("growth race", lines, result, assumed, caution=True)
 
 
-def _caveat(rind: str, strips: tuple[tuple[float, float], ...]) -> list[str]:
+def _caveat(rind: str, rise: growth_race.PhOverTime, strips: tuple[tuple[float, float], ...]) -> list[str]:
     """What must be known of the course that was drawn."""
-    if rind in UNKNOWN:
-        return ["a straight line through your own readings, and level before the first of them"]
+    if isinstance(rise, Line):
+        own = "a straight line through your own readings, and level before the first of them"
+        if rind in UNKNOWN:
+            return [own]
+        return [f"{own}: the usual course of a {course(rind).name} does not pass through them"]
     caveat = course(rind).caveat
     return [caveat] if caveat and not strips else []
 

@@ -8,8 +8,8 @@ from typing import Any
 import click
 
 from ...engine.sums import composition, salt
-from ...engine.sums.kitchen import duration
-from ...engine.sums.shape import Shape, block, wheel
+from ...engine.sums.kitchen import duration, plainly
+from ...engine.sums.shape import Shape, block, of_one_cheese, wheel
 from ..groups import OrderedGroup
 from .edge import Asked, Quantity, Shown, may, needs, shown
 from .strength import StrengthParam, Told, settle
@@ -81,10 +81,10 @@ def brining(
     found = brine_time(_shape(size), salt, pct, moisture, paste, temperature)
     lines = [note] if note else []
     lines += [
-        f"About {_span(found.hours, duration)} in still brine gives {salt:g} % salt.",
+        f"About {_span(found.hours, duration)} in still brine gives {plainly(salt)} % salt.",
         "Turn it half way, keep the top wet or salted, and weigh one cheese: your own times are better than this.",
     ]
-    screen.result("salt brining", lines, found, _assumed(moisture, paste, temperature))
+    screen.result("salt brining", lines, found, _assumed(screen, moisture, paste, temperature))
 
 
 @command.command("uptake")
@@ -109,9 +109,9 @@ def uptake(
     moisture = water_of(moisture, paste)
     found = salt.in_brine(_shape(size), hours, pct, moisture, paste, temperature)
     lines = [note] if note else []
-    lines.append(f"It took up about {_span(found.salt_pct, lambda x: f'{x:.2g} %')} of its weight in salt, "
-                 f"{found.salt_in_moisture:.2g} g to 100 g of its water.")  # fmt: skip
-    screen.result("salt uptake", lines, found, _assumed(moisture, paste, temperature))
+    lines.append(f"It took up about {_span(found.salt_pct, lambda x: f'{plainly(x, 2)} %')} of its weight in salt, "
+                 f"{plainly(found.salt_in_moisture, 2)} g to 100 g of its water.")  # fmt: skip
+    screen.result("salt uptake", lines, found, _assumed(screen, moisture, paste, temperature))
 
 
 @command.command("dry")
@@ -135,7 +135,9 @@ def dry(
     from ...engine.sums.salt import dry_salt
 
     moisture = water_of(moisture, paste)
-    found = dry_salt(_shape(size), weight, salt, moisture, paste, temperature)
+    shape = _shape(size)
+    found = dry_salt(shape, weight, salt, moisture, paste, temperature)
+    of_one_cheese(shape, [weight])
     lines = [
         f"Weigh out {screen.weight(found.apply_g.value)} of salt, {screen.weight(found.apply_g.low)} if little whey "
         f"drips and {screen.weight(found.apply_g.high)} if much does: half for each face and its half of the side, "
@@ -143,7 +145,7 @@ def dry(
         f"{screen.weight(found.wanted_g)} of it should stay in. The surface drinks that in about "
         f"{duration(found.taken_up_hours)}; salt the second face after that.",
     ]
-    assumed = ["a quarter drips away with the whey", *_assumed(moisture, paste, temperature)]
+    assumed = ["a quarter drips away with the whey", *_assumed(screen, moisture, paste, temperature)]
     screen.result("salt dry", lines, found, assumed)
 
 
@@ -168,7 +170,7 @@ def evenness(screen: Shown, salted: float, since: float, paste: str, temperature
         lines.append("It is even. If the core is still bland, look for a real fault.")
     else:
         lines.append("A salty rind and a bland core are as they should be until then.")
-    screen.result("salt evenness", lines, found, _assumed(None, paste, temperature))
+    screen.result("salt evenness", lines, found, _assumed(screen, None, paste, temperature))
 
 
 @command.command("cheese")
@@ -209,7 +211,7 @@ def cheese(
     lines += [
         f"Salt in moisture: {found.salt_in_moisture:.2f} g to 100 g of water "
         f"({found.salt_pct_of_brine_phase:.2f} % of salt and water together), {found.nacl_molality:.2f} mol/kg.",
-        f"Water activity by salt alone: {activity.water_activity:.3f}, give or take {activity.plus_or_minus:g}. "
+        f"Water activity by salt alone: {activity.water_activity:.3f}, give or take {plainly(activity.plus_or_minus)}. "
         + activity.note,
     ]
     for kind, special in _activities(found.salt_in_moisture, moisture, ph, ash, npn):
@@ -249,14 +251,19 @@ def rind(screen: Shown, salt_in_moisture: float, humidity: float, temperature: f
     """Whether a rind dries or takes up water at a humidity."""
     found = salt.rind_balance(salt_in_moisture, humidity, temperature)
     lines = [
-        f"The rind {found.says}: its water activity is {found.rind_activity:.3f}, the air stands at {humidity:g} %.",
+        f"The rind {found.says}: its water activity is {found.rind_activity:.3f}, the air stands at "
+        f"{plainly(humidity)} %.",
     ]
     if found.balance_salt_pct is not None:
         b = found.balance_salt_pct
         lines.append(f"At this humidity a rind holds with {100 * b / (100 - b):.1f} g of salt to 100 g of its water.")
     if found.says == "takes up water" and salt_in_moisture > 10:
         lines.append("A rind fresh from salting weeps in moist air. That passes as the salt moves in.")
-    lines.append("A hygrometer is often 3 % off, which is more than this margin: check it first.")
+    told = "that does not change this." if found.sure else "that can change this, so check it first."
+    lines.append(
+        f"Rind and air stand {abs(found.margin_pct):.1f} % apart, and a hygrometer is often "
+        f"{salt.HYGROMETER_OFF_PCT:g} % off: {told}"
+    )
     screen.result("salt rind", lines, found, caution=True)
 
 
@@ -264,6 +271,6 @@ def _shape(size: dict[str, Any]) -> Shape:
     return shape_of(size["height"], size["diameter"], size["length"], size["width"])
 
 
-def _assumed(moisture: float | None, paste: str, temperature: float) -> list[str]:
-    said = f"a {paste} paste at {temperature:g} °C"
-    return [said if moisture is None else f"{moisture:g} % moisture, {said}"]
+def _assumed(screen: Shown, moisture: float | None, paste: str, temperature: float) -> list[str]:
+    said = f"a {paste} paste at {screen.degrees(temperature)}"
+    return [said if moisture is None else f"{plainly(moisture)} % moisture, {said}"]

@@ -10,6 +10,7 @@ import click
 
 from ...engine.errors import listed, nearest
 from ...engine.sums.ground import amount
+from ...engine.sums.kitchen import plainly
 from ...engine.sums.salt_water import density_kg_m3, water_density_kg_m3
 from ...engine.sums.scales import HYDROMETER_C, NAMES, SATURATED_PCT, Scale, matters, readings, to_pct_by_weight
 from .edge import AnyParam, choose, figure
@@ -85,24 +86,24 @@ def settle(
         return 0.0, ""
     found = readings(told.value, temperature_c)
     if len(found) > 1 and not matters(told.value, temperature_c):
-        return told.value, f"{told.value:g} % is read as by weight; it hardly differs from the other meanings."
+        return told.value, f"{plainly(told.value)} % is read as by weight; it hardly differs from the other meanings."
     if len(found) == 1:
         scale, pct = next(iter(found.items()))
-        return pct, f"{told.value:g} % can only be {NAMES[scale][1]}: no brine is that strong by weight."
+        return pct, f"{plainly(told.value)} % can only be {NAMES[scale][1]}: no brine is that strong by weight."
     if not found:
         return to_pct_by_weight(told.value, "pct_by_weight", temperature_c), ""
     offered = [(str(s), f"{NAMES[s][1]}: {pct:.1f} % by weight") for s, pct in found.items()]
     written = {"pct_by_weight": "% w/w", "pct_weight_in_volume": "% w/v", "pct_of_water": "% of water"}
-    meanings = listed([f'"{told.value:g} {written[s]}" ({pct:.1f} % by weight)' for s, pct in found.items()])
-    ask = f"{what}: {told.value:g} % of what?"
+    meanings = listed([f'"{plainly(told.value)} {written[s]}" ({pct:.1f} % by weight)' for s, pct in found.items()])
+    ask = f"{what}: {plainly(told.value)} % of what?"
     picked = choose(ask, offered, f"{ask} Write {meanings}.")
     chosen = next(s for s in found if s == picked)
-    return found[chosen], f"{told.value:g} %, meant as {NAMES[chosen][1]}, is {found[chosen]:.2f} % by weight."
+    return found[chosen], f"{plainly(told.value)} %, meant as {NAMES[chosen][1]}, is {found[chosen]:.2f} % by weight."
 
 
 def said(told: Told) -> str:
     """A strength in words."""
-    return f"{told.value:g} {NAMES[told.scale or 'pct_by_weight'][0]}"
+    return f"{plainly(told.value)} {NAMES[told.scale or 'pct_by_weight'][0]}"
 
 
 @dataclass(frozen=True, slots=True)

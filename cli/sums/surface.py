@@ -8,6 +8,7 @@ import click
 
 from ...engine.sums import growth, growth_race
 from ...engine.sums.ground import within
+from ...engine.sums.kitchen import plainly
 from ...engine.sums.salt_water import water_activity
 from .edge import may, needs
 
@@ -30,7 +31,7 @@ def water(activity: float | None, salt: float | None, humidity: float | None) ->
     if salt is not None:
         within("Salt in the rind's moisture", salt, 0, 36, "g to 100 g", "water holds no more")
         aw = water_activity(min(100 * salt / (100 + salt), 26.6))
-        said.append(f"water activity {aw:.3f} from {salt:g} g of salt per 100 g of water")
+        said.append(f"water activity {aw:.3f} from {plainly(salt)} g of salt per 100 g of water")
     elif activity is not None:
         aw = activity
     else:

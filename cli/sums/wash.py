@@ -5,7 +5,8 @@ from __future__ import annotations
 import click
 
 from ...engine.sums import wash
-from ...engine.sums.kitchen import millilitres
+from ...engine.sums.ground import within
+from ...engine.sums.kitchen import millilitres, plainly
 from .edge import Quantity, Shown, may, needs, shown
 from .strength import BrineParam, Quantum, StrengthParam, Told, settle
 
@@ -21,6 +22,7 @@ from .strength import BrineParam, Quantum, StrengthParam, Told, settle
 @shown
 def wash_(screen: Shown, salt_per_litre: float, **ml: float) -> None:
     """A wash of water and other liquids: what it really holds."""
+    within("The salt", salt_per_litre, 0, 360, "g to a litre of the liquids", "they hold no more")
     parts = [wash.Part(name, ml[name]) for name in wash.LIQUIDS if ml[name]]
     salt_g = salt_per_litre * sum(part.ml for part in parts) / 1000
     found = wash.mix_wash(parts, salt_g)
@@ -49,7 +51,7 @@ def calcium(screen: Shown, brine: Quantum, share: float, liquid: float, salt: fl
     lines = [
         f"Add one of these: {screen.weight(found.dihydrate_g)} of flakes (the dihydrate), "
         f"{screen.weight(found.anhydrous_g)} of the anhydrous salt, or "
-        f"{screen.weight(found.liquid_g)} of a {liquid:g} % liquid.",
+        f"{screen.weight(found.liquid_g)} of a {plainly(liquid)} % liquid.",
         "Dissolve it in a little boiled water first. It grows hot: wear glasses, and add it to water, "
         "never the other way.",
         "This is for a new brine. One in long use has taken calcium from cheese.",
@@ -111,11 +113,11 @@ def acid(screen: Shown, litres: float, ph: float, alkalinity: float, acid: str, 
     """Acid that brings a new brine to the pH of the cheese."""
     strong = product if product is not None else 5.0 if acid == "acetic" else 80.0
     found = wash.acid_for_ph(litres, ph, alkalinity, acid, strong)
-    name = "vinegar" if acid == "acetic" and strong <= 12 else f"{acid} acid of {strong:g} %"
+    name = "vinegar" if acid == "acetic" and strong <= 12 else f"{acid} acid of {plainly(strong)} %"
     in_all, first = (screen.litres(ml / 1000, millilitres(ml)) for ml in (found.product_ml, found.first_ml))
     lines = [
         f"About {in_all} of {name} in all, at most.",
         f"Add {first} first, stir, measure, and go on by drops. Strong brine shifts a meter's reading by a few tenths.",
     ]
-    assumed = [f"water of {alkalinity:g} meq/L", f"{strong:g} g of acid in 100 mL of the bottle"]
+    assumed = [f"water of {plainly(alkalinity)} meq/L", f"{plainly(strong)} g of acid in 100 mL of the bottle"]
     screen.result("brine acid", lines, found, assumed, caution=True)

@@ -39,6 +39,8 @@ class Course:
     """Graded and yes-or-no questions about the cheese that were ever answered yes."""
     figures: tuple[Row, ...]
     """Numbers measured at more than one look, or that are about the cheese or its climate."""
+    seen: tuple[Row, ...]
+    """Choices about how the cheese looks, feels or smells that changed from one look to another."""
     care: tuple[Row, ...]
     """Other answers that changed from one look to another."""
     events: tuple[Event, ...]
@@ -55,21 +57,22 @@ def course(archive: Archive, catalog: Catalog, wheel_id: int) -> Course:
             said.setdefault(asked, [None] * len(rows))[k] = value
             if since is None:
                 fresh.add(asked)
-    signs, figures, care = list[Row](), list[Row](), list[Row]()
+    signs, figures, seen, care = list[Row](), list[Row](), list[Row](), list[Row]()
     for name, question in catalog.questions.items():
         values = tuple(said.get(name, ()))
         known = [v for v in values if v not in (None, "unknown")]
         if not known or name == "age_days":
             continue
         over_time = Row(question, values)
-        if question.kind in ("scale", "yes_no") and question.about in ("look", "feel", "smell", "taste"):
+        of_the_cheese = question.about in ("look", "feel", "smell", "taste")
+        if question.kind in ("scale", "yes_no") and of_the_cheese:
             if any(v in ("yes", "clear", "slight") for v in known):
                 signs.append(over_time)
         elif question.kind == "number" and question.about == "measure" and name in fresh:
             figures.append(over_time)
         elif len({json.dumps(v) for v in known}) > 1:
-            care.append(over_time)
-    return Course(rows, tuple(signs), tuple(figures), tuple(care), tuple(_events(archive, rows)))
+            (seen if of_the_cheese else care).append(over_time)
+    return Course(rows, tuple(signs), tuple(figures), tuple(seen), tuple(care), tuple(_events(archive, rows)))
 
 
 def _events(archive: Archive, rows: tuple[LookRow, ...]) -> list[Event]:

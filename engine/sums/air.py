@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .ground import Formula, OutOfRange, within
+from .kitchen import plainly
 
 Kelvin = TypeVar("Kelvin", float, NDArray[np.float64])
 
@@ -218,15 +219,17 @@ def _check(temperature_c: float, humidity_pct: float = 50.0) -> None:
 def _check_wet(temperature_c: float, wet_bulb_c: float) -> None:
     if wet_bulb_c > temperature_c:
         raise OutOfRange(
-            f"The wet bulb cannot be {wet_bulb_c:g} °C; expected no more than the dry one, {temperature_c:g} °C: "
-            "a wet cloth never warms."
+            f"The wet bulb cannot be {plainly(wet_bulb_c, 4)} °C; expected no more than the dry one, "
+            f"{plainly(temperature_c, 4)} °C: a wet cloth never warms."
         )
     within("Wet bulb", wet_bulb_c, 0, 40, "°C", "below it the cloth freezes and another formula holds")
 
 
 def _wet_result(humidity_pct: float, wet_bulb_c: float) -> float:
     if humidity_pct < 0:
-        raise OutOfRange(f"The wet bulb cannot be {wet_bulb_c:g} °C: no air is that dry. Wet the cloth and read again.")
+        raise OutOfRange(
+            f"The wet bulb cannot be {plainly(wet_bulb_c, 4)} °C: no air is that dry. Wet the cloth and read again."
+        )
     return min(100.0, humidity_pct)
 
 

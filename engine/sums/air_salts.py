@@ -168,8 +168,8 @@ def correct_by_two(
         check_over_salt(over, salt)
     if r2 - r1 <= 5:
         raise OutOfRange(
-            f"The readings over the two salts cannot be {r1:g} and {r2:g} %; expected more than 5 % apart, the moister "
-            "salt higher: from closer ones no line can be drawn."
+            f"The readings over the two salts cannot be {r1:.4g} and {r2:.4g} %; expected more than 5 % apart, the "
+            "moister salt higher: from closer ones no line can be drawn."
         )
     true = s1 + (reading_pct - r1) * (s2 - s1) / (r2 - r1)
     error = _uncertainty(true, salt_uncertainty_pct, resolution_pct, apart_c, repeat_pct)
@@ -208,7 +208,7 @@ def drift(first_reading_pct: float, later_reading_pct: float, days: float) -> Dr
 def _corrected(reading: float, true: float, error: float, said: str, formula: Formula) -> Corrected:
     if true < 0:
         raise OutOfRange(
-            f"A reading of {reading:g} % would be {true:.1f} % true: the readings over the salts do not go with it. "
+            f"A reading of {reading:.4g} % would be {true:.1f} % true: the readings over the salts do not go with it. "
             "Do the check again."
         )
     return Corrected(reading, min(100.0, true), error, not said, said, formula)

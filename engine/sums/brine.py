@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from .ground import Formula, OutOfRange, above_zero, amount, within
+from .kitchen import plainly
 from .salt_water import DENSITY, density_kg_m3, saturation_pct
 
 MAKING = Formula(
@@ -120,7 +121,8 @@ class AfterCheese:
 
 def _strength(what: str, salt_pct: float, temperature_c: float) -> float:
     most = saturation_pct(temperature_c)
-    why = f"water at {temperature_c:g} °C holds no more; 26 % by weight is already 35.7 g to 100 g of water"
+    full = f"{100 * most / (100 - most):.1f} g to 100 g of water"
+    why = f"water at {plainly(temperature_c)} °C holds no more, which is {full}"
     return within(what, salt_pct, 0, round(most + 0.005, 2), "% by weight", why)
 
 
@@ -195,8 +197,8 @@ def restore(brine_kg: float, from_pct: float, to_kg: float, to_pct: float, tempe
             keep = 10 * to_kg * (to_pct if name == "salt" else 100 - to_pct)
             keep /= 10 * (from_pct if name == "salt" else 100 - from_pct)
             raise OutOfRange(
-                f"{brine_kg:g} kg holds more {name} than the brine wanted; "
-                f"keep at most {keep:.3g} kg of it, or make more brine."
+                f"{plainly(brine_kg)} kg holds more {name} than the brine wanted; "
+                f"keep at most {plainly(keep, 3)} kg of it, or make more brine."
             )
     return Change(max(0.0, salt), max(0.0, water), 0.0, to_kg, to_pct)
 
@@ -247,8 +249,8 @@ def after_cheese(
     m, taken = brine_kg * 1000, cheese_kg * uptake_pct * 10
     if taken > m * salt_pct / 100:
         raise OutOfRange(
-            f"The cheese would take {taken:.4g} g of salt, but the brine holds {m * salt_pct / 100:.4g} g; "
-            "expected more brine or less cheese."
+            f"The cheese would take {plainly(taken, 4)} g of salt, but the brine holds "
+            f"{plainly(m * salt_pct / 100, 4)} g; expected more brine or less cheese."
         )
 
     def strength(ratio: float) -> float:

@@ -12,6 +12,7 @@ from itertools import pairwise
 
 from ..errors import RindwrightError
 from ..model import Source
+from .kitchen import plainly
 
 NO_SAFETY = (
     "Water activity, pH, salt and growth figures describe the cheese. They never show that it is safe: "
@@ -42,15 +43,15 @@ def within(what: str, value: float, low: float, high: float, unit: str, why: str
     """The value itself. Raises ``OutOfRange`` when it is not a number from ``low`` to ``high``."""
     if not (math.isfinite(value) and low <= value <= high):
         unit = f" {unit}" if unit else ""
-        span = f"{low:g} to {high:g}" if math.isfinite(high) else f"at least {low:g}"
-        raise OutOfRange(f"{what} cannot be {value:g}{unit}; expected {span}{unit}: {why}.")
+        span = f"{plainly(low)} to {plainly(high)}" if math.isfinite(high) else f"at least {plainly(low)}"
+        raise OutOfRange(f"{what} cannot be {plainly(value)}{unit}; expected {span}{unit}: {why}.")
     return value
 
 
 def above_zero(what: str, value: float, unit: str, why: str = "nothing can be worked out from none") -> float:
     """The value itself. Raises ``OutOfRange`` when it is not a number above zero."""
     if not (math.isfinite(value) and value > 0):
-        raise OutOfRange(f"{what} cannot be {value:g} {unit}; expected more than 0 {unit}: {why}.")
+        raise OutOfRange(f"{what} cannot be {plainly(value)} {unit}; expected more than 0 {unit}: {why}.")
     return value
 
 

@@ -6,10 +6,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from .ground import Formula, OutOfRange, within
+from .ground import Formula, OutOfRange
 from .growth import Surface
 from .growth_courses import UNKNOWN, course
-from .growth_race import STRIP_PH, PhOverTime, rise
+from .growth_race import PhOverTime, follows, rise
+from .growth_strips import STRIP_PH, only_rising
 
 OWN_LINE = Formula(
     "own_readings_line",
@@ -58,8 +59,8 @@ class Line:
         likely = self.mean_day - m / b
         if likely > self.reaches_day:
             raise OutOfRange(
-                f"pH {ph:g} would come about day {likely:.0f}, too far beyond readings that end on day "
-                f"{self.last_day:g}; expected it by day {self.reaches_day:.0f}: read the surface again in some days."
+                f"pH {ph:.4g} would come about day {likely:.0f}, too far beyond readings that end on day "
+                f"{self.last_day:.4g}; expected it by day {self.reaches_day:.0f}: read the surface again in some days."
             )
         # Where the line with its error meets the pH: b·x + m = ± e·√(1/n + x²/S).
         square, linear = b * b - e2 / self.spread, b * m
@@ -70,15 +71,13 @@ class Line:
 
 def line(rind: str, readings: Sequence[tuple[float, float]]) -> Line:
     """The line through readings of (age in days, surface pH). Raises ``OutOfRange`` for too few or too close ones."""
-    for age, ph in readings:
-        within("Age at a reading", age, 0, 200, "days", "the rise belongs to the first weeks")
-        within("Surface pH", ph, 3.5, 9, "", "rinds lie between")
     if len({age for age, _ in readings}) < 2:
         raise OutOfRange(
             f"For {UNKNOWN.get(rind, rind)} no usual course of the surface pH is known, not even as an estimate: give "
             "the pH you read on two days or more, such as --strip 3:4.8 --strip 9:5.6, and the days follow from them; "
             "one reading is enough for  rindwright sums growth now."
         )
+    only_rising(readings)
     n = len(readings)
     mean_day, mean_ph = (sum(r[k] for r in readings) / n for k in (0, 1))
     spread = sum((age - mean_day) ** 2 for age, _ in readings)
@@ -99,11 +98,14 @@ def rise_on(
     start_ph: float | None = None,
     readings: Sequence[tuple[float, float]] = (),
 ) -> PhOverTime:
-    """The rise on a kind of rind: its usual course, or the maker's own line where none is known.
+    """The rise on a kind of rind: its usual course, or the maker's own line where that is not known or does not fit.
 
     Raises ``OutOfRange`` where neither can be drawn.
     """
-    if rind not in UNKNOWN:
-        return rise(course(rind), temperature_c, water_activity, start_ph, readings)
-    Surface(temperature_c, 6, water_activity).checked()
-    return line(rind, [*([] if start_ph is None else [(0.0, start_ph)]), *readings])
+    read = [*([] if start_ph is None else [(0.0, start_ph)]), *readings]
+    if rind in UNKNOWN:
+        Surface(temperature_c, 6, water_activity).checked()
+        return line(rind, read)
+    usual = rise(course(rind), temperature_c, water_activity, start_ph, readings)
+    one_day = len({age for age, _ in readings}) < 2
+    return usual if one_day or follows(usual, readings) else line(rind, read)

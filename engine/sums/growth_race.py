@@ -16,11 +16,13 @@ from typing import Protocol
 from .ground import Formula, OutOfRange, within
 from .growth import GAMMA, Grower, Surface, factor, grower, growth
 from .growth_courses import Course
+from .growth_strips import STRIP_PH, only_rising, placed
 
 RISE = Formula(
     "surface_ph_rise",
     "Rise of the surface pH",
-    "pH(t) = pH0 + rise/(1 + exp(-(t - middle)/width)); middle · share(reference)/share(now) of the acid eater",
+    "pH(t) = pH0 + (top - pH0)/(1 + exp(-(t - middle)/width)); middle · share(reference)/share(now) of the acid eater; "
+    "own readings place the middle, each weighing as much as the square of its slope there",
     "a yeast or mould eats the acid; days counted from the end of salting",
     "deacidification_estimate",
     ("cheese_problems_bloom", "cheese_problems_yeasts", "aseptic_curd", "retureau_2010"),
@@ -33,8 +35,6 @@ PROGRESS = Formula(
     "gamma_concept",
 )
 _STEPS_PER_DAY = 8
-STRIP_PH = 0.3
-"""How far a strip on a rind may be off: an estimate."""
 
 
 class PhOverTime(Protocol):
@@ -112,36 +112,38 @@ def rise(
 ) -> Rise:
     """The course on this surface; ``readings`` are (age in days, surface pH) and take the place of the estimate.
 
-    Raises ``OutOfRange``, also where the acid eater does not grow at all and nothing was read.
+    How far the acid eater has come does not depend on how much acid there was: so a more acid start is later at
+    any pH. Raises ``OutOfRange`` where readings fall, or where the acid eater does not grow and nothing was read.
     """
-    begin = kind.start_ph if start_ph is None else within(
-        "Surface pH after salting", start_ph, 4, 6.5, "", "young surfaces lie between"
-    )  # fmt: skip
+    if start_ph is not None:
+        within("Surface pH after salting", start_ph, 4, 6.5, "", "young surfaces lie between")
+    only_rising(readings, start_ph)
+    # Acid only goes: a surface that reads below the usual start has begun no higher than it reads.
+    begin = start_ph if start_ph is not None else min([kind.start_ph, *(ph for _, ph in readings)])
     top = kind.start_ph + kind.rise
     fast = speed(kind, temperature_c, water_activity)
     if readings:
-        places: list[tuple[float, float, float]] = []
-        for age, ph in readings:
-            within("Age at a reading", age, 0, 200, "days", "the rise belongs to the first weeks")
-            within("Surface pH", ph, 3.5, 9, "", "rinds lie between")
-
-            def middle(read: float, age: float = age) -> float:
-                share = min(0.98, max(0.02, (read - begin) / (top - begin)))
-                return age - kind.width_days * math.log(share / (1 - share))
-
-            places.append((middle(ph + STRIP_PH), middle(ph), middle(ph - STRIP_PH)))
-        early, likely, late = (sum(p[k] for p in places) / len(places) for k in range(3))
-        return Rise(kind, begin, (early, likely, late), True)
+        return Rise(kind, begin, placed(readings, begin, top, kind.width_days), True)
     if fast <= 0:
         raise OutOfRange(
-            f"No course can be drawn at {temperature_c:g} °C and water activity {water_activity:g}: "
+            f"No course can be drawn at {temperature_c:.4g} °C and water activity {water_activity:.3g}: "
             f"{grower(kind.eater).name}, which eats the acid, does not grow there by the figures at hand."
         )
-    at_6 = (6.0 - begin) / (top - begin)
-    shift = kind.width_days * math.log(at_6 / (1 - at_6)) if 0 < at_6 < 1 else 0.0
+    # The days to pH 6 are known of the usual start, and place the middle for every other.
+    at_6 = (6.0 - kind.start_ph) / (top - kind.start_ph)
+    shift = kind.width_days * math.log(at_6 / (1 - at_6))
     low, high = kind.to_ph_6_days
     early, likely, late = ((days - shift) / fast for days in (low, (low + high) / 2, high))
     return Rise(kind, begin, (early, likely, late), False)
+
+
+def follows(course_of_ph: Rise, readings: Sequence[tuple[float, float]]) -> bool:
+    """Whether a course, early or late and a strip off, passes through all the readings it was placed by."""
+    top = course_of_ph.ph(math.inf)
+    return all(
+        course_of_ph.ph(age, 2) - STRIP_PH - 1e-9 <= min(ph, top) <= course_of_ph.ph(age, 0) + STRIP_PH + 1e-9
+        for age, ph in readings
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -63,13 +63,18 @@ def salt_check(day: int, salt: str, reading_pct: float, temperature_c: float) ->
 def corrected(log: Log, checks: Iterable[SaltCheck]) -> Log:
     """The log with its humidity put right: one salt shifts it, two on one day also stretch it; between days it drifts.
 
-    Raises ``OutOfRange`` for more than two salts on a day, or two whose readings lie within 5 %.
+    Raises ``OutOfRange`` without a humidity, for more than two salts on a day, or two whose readings lie within 5 %.
     """
     by_day: dict[int, list[SaltCheck]] = {}
     for check in checks:
         by_day.setdefault(check.day, []).append(check)
     if not by_day:
         return log
+    if not log.has_humidity:
+        raise OutOfRange(
+            f"{log.name} has no humidity that a salt check could put right; expected a column of humidity: where its "
+            "name is not recognised, give --humidity-column NAME."
+        )
     days = sorted(by_day)
     lines = [_line(by_day[day]) for day in days]
     at = log.wall_seconds / DAY_S
@@ -93,8 +98,8 @@ def _line(checks: list[SaltCheck]) -> tuple[float, float]:
     apart = high.reading_pct - low.reading_pct
     if apart <= 5:
         raise OutOfRange(
-            f"The readings over {low.salt} and {high.salt} cannot be {low.reading_pct:g} and {high.reading_pct:g} %; "
-            "expected more than 5 % apart, the moister salt higher: from closer ones no line can be drawn."
+            f"The readings over {low.salt} and {high.salt} cannot be {low.reading_pct:.4g} and {high.reading_pct:.4g} "
+            "%; expected more than 5 % apart, the moister salt higher: from closer ones no line can be drawn."
         )
     gain = (high.salt_pct - low.salt_pct) / apart
     return gain, low.salt_pct - gain * low.reading_pct

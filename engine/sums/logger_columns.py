@@ -26,13 +26,15 @@ _CLOCK = ("time", "zeit", "uhrzeit", "heure", "hora", "ora", "orario", "tijd", "
           "ωρα", "時刻", "时间")  # fmt: skip
 _WARM = ("temp", "teplot", "lampotil", "homerseklet", "celsius", "fahrenheit", "sicaklik", "темп", "θερμ", "温度",
          "気温")  # fmt: skip
-_MOIST = ("humid", "feucht", "luftfeucht", "relfeucht", "umidit", "umidad", "humed", "vocht", "luchtvocht", "fukt",
-          "luftfukt", "fugt", "luftfugt", "wilgot", "vlhk", "vlag", "vlaz", "kosteus", "paratart", "nem", "влаж",
-          "волог", "υγρ", "湿度")  # fmt: skip
+_MOIST = ("hum", "moist", "hygro", "relh", "rhum", "feucht", "luftfeucht", "relfeucht", "umid", "vocht", "luchtvocht",
+          "fukt", "luftfukt", "fugt", "luftfugt", "wilgot", "vlhk", "vlag", "vlaz", "kosteus", "paratart", "nem",
+          "влаж", "волог", "υγρ", "湿度")  # fmt: skip
 _MOIST_EXACT = ("rh", "hr", "ur", "rv", "rf", "rlf", "h", "phi")
 _OTHER = ("dew", "taup", "rosee", "rugiada", "rocio", "dauw", "dugg", "orvalho", "rosy", "abs", "bulb", "index", "batt",
           "akku", "alarm", "min", "max", "set", "soll", "limit", "grenz", "elapsed", "press", "druck", "wet", "nass",
-          "heat", "frost", "signal", "co", "vpd", "enthalp", "trocken")  # fmt: skip
+          "heat", "humidex", "frost", "signal", "co", "vpd", "enthalp", "trocken")  # fmt: skip
+_MOST_NAMED = 6
+"""How many columns that are left out are named one by one."""
 _NO_TIME = ("elapsed", "duration", "dauer", "alarm")
 _CLOCK_CELL = re.compile(r"\d{1,2}[:h]\d{2}(:\d{2})?( ?[ap]\.?m\.?)?", re.IGNORECASE)
 _OFFSET = re.compile(r"\b(?:utc|gmt)\s*([+−-]\s*\d{1,2})?(?::?(\d{2}))?")
@@ -94,7 +96,29 @@ def find_layout(lines: Sequence[str], name: str, wanted: Wanted = Wanted()) -> L
         )
     layout = best[1]
     _no_split_decimals(_rows(lines, layout.delimiter), layout, name)
-    return layout
+    return replace(layout, said=(*layout.said, *_left_out(layout)))
+
+
+def _left_out(layout: Layout) -> list[str]:
+    """Columns that are not read, by name: a maker must see when one of them is what was to be read."""
+    read = (layout.date, layout.clock, layout.temperature, layout.humidity)
+    names = [f'"{printable(cell)}"' for k, cell in enumerate(layout.header) if k not in read and cell]
+    if not names:
+        return []
+    if len(names) > _MOST_NAMED + 1:
+        names = [*names[:_MOST_NAMED], f"{len(names) - _MOST_NAMED} more"]
+    both = (("temperature", layout.temperature), ("humidity", layout.humidity))
+    hints = [f" If one of them is the {what}, name it: --{what}-column NAME." for what, k in both if k is None]
+    return [f"Not read: {_joined(names)}.{''.join(hints)}"]
+
+
+def _joined(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def printable(cell: str) -> str:
+    """The beginning of a cell, with nothing in it that a screen cannot show."""
+    return "".join(c if c.isprintable() else "?" for c in cell[:40])
 
 
 def _has_time(row: list[str], layout: Layout) -> bool:

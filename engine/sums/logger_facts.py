@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from .air import dew_point_of_pressure_c, saturation_pressures_pa
 from .ground import Formula, OutOfRange, above_zero, within
 from .growth import cardinal_share
+from .kitchen import plainly
 from .logger_reading import Log, nominal_step_s
 from .logger_record import Bands, LogFacts, OutOfBand
 from .logger_spells import SATURATED_PCT, episodes, mean, noticed, stuck, swings, weeks, wet_readings
@@ -125,8 +126,8 @@ def equivalent_hours(log: Log, reference_c: float, minimum_c: float, optimum_c: 
     at_reference = cardinal_share(reference_c, minimum_c, optimum_c, maximum_c, 2)
     if at_reference <= 0:
         raise OutOfRange(
-            f"The reference temperature cannot be {reference_c:g} °C; expected one between {minimum_c:g} and "
-            f"{maximum_c:g} °C, where the organism grows."
+            f"The reference temperature cannot be {plainly(reference_c, 4)} °C; expected one between "
+            f"{plainly(minimum_c, 4)} and {plainly(maximum_c, 4)} °C, where the organism grows."
         )
     known = np.isfinite(log.temperature_c)
     values, place = np.unique(log.temperature_c[known], return_inverse=True)

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from ..errors import FileProblem
 from .logger_clock import clock_changes, to_utc, to_wall
-from .logger_columns import Layout, Wanted, find_layout
+from .logger_columns import Layout, Wanted, find_layout, printable
 from .logger_rows import Rows, Torn, rows_below, rows_line_by_line
 from .logger_stamps import DAY_S, NO_OFFSET, DateOrder, Seconds, Stamps, stamp
 from .logger_values import HUMIDITIES_PCT, TEMPERATURES_C, Figures, check_units, sensor_faults
@@ -149,7 +149,7 @@ def _read(
         raise FileProblem(f"{name} is empty; expected the CSV that the logger's program exports.")
     layout = find_layout(head, name, how.columns)
     rows = take(head, text, layout)
-    stamps, line, cell = rows.stamps, rows.first_line, _shown(rows.first_cell)
+    stamps, line, cell = rows.stamps, rows.first_line, printable(rows.first_cell)
     if not len(stamps):
         raise FileProblem(
             f"{name}: no row below the header has a time that can be read"
@@ -164,17 +164,12 @@ def _read(
         said.append(f'{_count(rows.unreadable, "row")} without a time that can be read; line {line} has "{cell}".')
     for values in (rows.as_c, rows.as_pct):
         if values.junk:
-            said.append(f'Taken for missing: "{_shown(min(values.junk))}" and the like stand where a number should.')
+            said.append(f'Taken for missing: "{printable(min(values.junk))}" and the like stand where a number should.')
     check_units(temperature, humidity, layout, rows.as_c.bare, name, said)
     faults = sensor_faults(temperature, TEMPERATURES_C) + sensor_faults(humidity, HUMIDITIES_PCT)
     if faults:
         said.append(f"{_count(faults, 'value')} beyond -20 to 60 °C or 0 to 105 %: a fault of the sensor, left out.")
     return _in_order(stamps, temperature, humidity, layout, how, zone, name, said, rows.unreadable, faults)
-
-
-def _shown(text: str) -> str:
-    """The beginning of a cell, with nothing in it that a screen cannot show."""
-    return "".join(c if c.isprintable() else "?" for c in text[:40])
 
 
 def _in_order(

@@ -43,7 +43,7 @@ class Bands:
             within(f"The upper limit of {what}", high, floor, top, unit, "rinds ripen between")
             if low > high:
                 raise OutOfRange(
-                    f"The band of {what} cannot run from {low:g} to {high:g}; expected the lower limit first."
+                    f"The band of {what} cannot run from {low:.4g} to {high:.4g}; expected the lower limit first."
                 )
         return self
 

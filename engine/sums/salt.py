@@ -54,6 +54,8 @@ MOISTURES: dict[str, float] = {"soft": 55.0, "semi-hard": 45.0, "hard": 40.0}
 """Water in a fresh cheese by paste, percent, where nobody has measured it: common practice, no source."""
 SLOPE_PER_C = 0.063 / 1.375
 """Rise per °C as a share of the value at 12 °C: the published slope for Sbrinz."""
+HYGROMETER_OFF_PCT = 3.0
+"""How far a hygrometer that nobody checked is often off, percent humidity: common practice, no source."""
 REAL_SHARE = (0.8, 0.7, 0.9)
 """What real cheese takes up of the ideal sum, and its band."""
 
@@ -137,6 +139,8 @@ class Balance:
     humidity_pct: float
     margin_pct: float
     says: str
+    sure: bool
+    """Whether it stays so where the hygrometer is off as far as many are."""
     balance_salt_pct: float | None
     """Salt in the rind's moisture, percent by weight, that would hold at this humidity."""
     formula: Formula = BALANCE
@@ -198,7 +202,7 @@ def brine_time(
     within("The moisture", moisture_pct, 30, 70, "%", "cheese for brining lies between")
     full = moisture_pct * _salt_per_water(brine_pct, temperature_c)
     most = full * REAL_SHARE[1] * 0.9
-    why = f"a brine of {brine_pct:g} % gives a cheese of {moisture_pct:g} % moisture no more in fair time"
+    why = f"a brine of {brine_pct:.4g} % gives a cheese of {moisture_pct:.4g} % moisture no more in fair time"
     within("The salt wanted", salt_pct, 0.2, round(most, 1), "% of the cheese", why)
     d = coefficient(paste, temperature_c)
 
@@ -231,7 +235,7 @@ def dry_salt(
     if salt_pct < 0.99 * full:
         hours = 24 * days_for_uptake(shape, salt_pct / full, d.value)
     if not math.isfinite(hours):
-        raise OutOfRange(f"So dry a cheese cannot take up {salt_pct:g} % salt; expected less than {full:.2g} %.")
+        raise OutOfRange(f"So dry a cheese cannot take up {salt_pct:.3g} % salt; expected less than {full:.2g} %.")
     apply = wanted / 0.75
     return DrySalt(Span(apply, wanted / 0.9, wanted / 0.5), wanted, apply / 2, hours)
 
@@ -258,13 +262,15 @@ def rind_balance(salt_in_moisture: float, humidity_pct: float, temperature_c: fl
     within("The humidity", humidity_pct, 40, 100, "%", "cheese is kept between")
     activity = water_activity(min(100 * salt_in_moisture / (100 + salt_in_moisture), 26.6), temperature_c)
     margin = 100 * activity - humidity_pct
-    if margin > 2:
-        says = "dries"
-    elif margin > 1:
-        says = "dries slowly"
-    elif margin >= -1:
-        says = "holds"
-    else:
-        says = "takes up water"
+    says = _balance(margin)
+    sure = all(_balance(margin + off) == says for off in (-HYGROMETER_OFF_PCT, HYGROMETER_OFF_PCT))
     holds = balance_salt_pct(humidity_pct, temperature_c) if humidity_pct >= 76 else None
-    return Balance(activity, humidity_pct, margin, says, holds)
+    return Balance(activity, humidity_pct, margin, says, sure, holds)
+
+
+def _balance(margin_pct: float) -> str:
+    if margin_pct > 2:
+        return "dries"
+    if margin_pct > 1:
+        return "dries slowly"
+    return "holds" if margin_pct >= -1 else "takes up water"

@@ -139,7 +139,6 @@ def match(
 
 def mix_wash(parts: Sequence[Part], added_salt_g: float = 0.0) -> Wash:
     """A wash of liquids (mL at 20 °C) with added salt. Raises ``OutOfRange`` above saturation or 25 % vol."""
-    within("The salt added", added_salt_g, 0, 500_000, "g", "a weight is never negative, and no wash takes more")
     ml = mass = salt = alcohol_ml = 0.0
     for part in parts:
         if part.liquid not in LIQUIDS:
@@ -155,6 +154,7 @@ def mix_wash(parts: Sequence[Part], added_salt_g: float = 0.0) -> Wash:
         salt += part.ml * density * own / 100
         alcohol_ml += part.ml * strong / 100
     above_zero("The wash", ml, "mL", "name at least one liquid")
+    within("The salt added", added_salt_g, 0, 500_000, "g", "a weight is never negative, and no wash takes more")
     mass += added_salt_g
     salt += added_salt_g
     pct, vol = 100 * salt / mass, 100 * alcohol_ml / ml

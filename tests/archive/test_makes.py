@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import pytest
+from rindwright.cli.context import console
+from rindwright.cli.past.timeline import draw
+from rindwright.cli.pen import Pen
 from rindwright.engine.answers import Answers, Value
 from rindwright.engine.archive import looks, makes
 from rindwright.engine.archive.course import course
@@ -129,3 +132,26 @@ def test_the_course_of_a_wheel(archive: Archive, wheel: Wheel, diagnoser: Diagno
     assert [r.question.id for r in found.care] == ["wash_interval_days"]
     assert [e.text for e in found.events] == ["aired it", "looked again: see look 2026-09-20-1"]
     assert [r.due_on for r in found.looks] == [None, "2027-01-01"]  # the second look closed the first's follow-up
+
+
+def test_a_colour_is_seen_and_not_made_and_rows_keep_their_places(
+    archive: Archive, wheel: Wheel, diagnoser: Diagnoser, capsys: pytest.CaptureFixture[str]
+) -> None:
+    given: dict[str, Value] = {"family": "washed", "style": "small_soft", "weight_g": 600.0, "tint": "none"}
+    look(archive, diagnoser, wheel.id, "2026-09-10", given | {"age_days": 7.0, "wash_interval_days": 2.0})
+    look(archive, diagnoser, wheel.id, "2026-09-14", given | {"weight_g": 580.0, "tint": "coloured"})  # of no known age
+    last = given | {"age_days": 17.0, "weight_g": 560.0, "tint": "coloured", "wash_interval_days": 4.0}
+    look(archive, diagnoser, wheel.id, "2026-09-20", last)
+    found = course(archive, diagnoser.catalog, wheel.id)
+    assert [r.question.id for r in found.seen] == ["tint"]
+    assert [r.question.id for r in found.care] == ["wash_interval_days"]
+    for width in (40, 80):
+        draw(Pen(console(True), width), diagnoser.catalog, found)
+        text = capsys.readouterr().out
+        told = " ".join(text.split())
+        seen, made = told.index("What else changed on the cheese"), told.index("What changed in its care and making")
+        assert seen < told.index("none, still white or ivory") < made < told.index("(look 3)", made)
+        rows = [line for line in text.splitlines() if line.endswith("#") and " g " in line]
+        assert len(rows) == 3
+        assert len({(line.index("#"), line.index(" g ")) for line in rows}) == 1
+        assert max(len(line) for line in rows) <= width

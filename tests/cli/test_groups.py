@@ -54,3 +54,14 @@ def test_a_place_that_is_no_command_is_none() -> None:
     context = click.Context(group)
     assert group.get_command(context, "here") is None
     assert group.get_command(context, "status") is None
+
+
+@pytest.mark.parametrize("columns", [40, 60, 80])
+def test_help_is_as_wide_as_the_screen(columns: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", str(columns))
+    for path in ("", *commands(cli)):
+        shown = CliRunner().invoke(cli, [*path.split(), "--help"], prog_name="rindwright").output
+        for line in shown.splitlines():
+            assert len(line) <= columns, (path, line)
+        if path == "sums logger":
+            assert max(len(line) for line in shown.splitlines()) > 0.9 * columns

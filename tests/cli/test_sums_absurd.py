@@ -53,7 +53,7 @@ SOUND: dict[str, dict[str, str]] = {
     "air room": {"--fresh-air": "200", "--lactic": "15", "--temperature": "12"},
     "air gas": {"--box": "20", "--lactic": "1", "--temperature": "12"},
     "air wet-bulb": {"--dry": "12", "--wet": "11", "--altitude": "100"},
-    "drying weighed 0:620 7:590": SIZE | {"--scale": "1", "--temperature": "12"},
+    "drying weighed 0:2000 7:1960": SIZE | {"--scale": "1", "--temperature": "12"},
     "drying air": {"--temperature": "12", "--humidity": "92", "--activity": "0.97", "--altitude": "100"},
     "drying target": {"--moisture": "45", "--weight": "2000", "--to": "40"},
     "growth list": {},
@@ -73,7 +73,7 @@ ELSEWHERE = {
     "salt cheese": {"--sodium": "629"},
     "growth wait": {"--salt": "5"},
     "growth race": {"--salt": "5", "--then-salt": "6"},
-    **{name: {"--length": "18", "--width": "18"} for name, options in SOUND.items() if "--diameter" in options},
+    **{name: {"--length": "16", "--width": "16"} for name, options in SOUND.items() if "--diameter" in options},
 }
 """Options that exclude one of the above: they replace these."""
 REPLACED = {"--water": ("--litres",), "--sodium": ("--salt",), "--length": ("--diameter",), "--width": ("--diameter",),

@@ -9,7 +9,8 @@ from rindwright.engine.sums.ground import OutOfRange
 from rindwright.engine.sums.growth import grower
 from rindwright.engine.sums.growth_courses import COURSES, RINDS, UNKNOWN, course
 from rindwright.engine.sums.growth_own import Line, line, rise_on
-from rindwright.engine.sums.growth_race import STRIP_PH, carries, race, rise
+from rindwright.engine.sums.growth_race import carries, race, rise
+from rindwright.engine.sums.growth_strips import STRIP_PH
 
 few = settings(max_examples=60)
 LINENS = grower("brevibacterium_linens")
@@ -123,3 +124,75 @@ def test_a_grey_wheel_passes_the_published_means() -> None:
     assert at_6[2] == pytest.approx(18)
     assert found.ph(18, which=2) <= 6.21
     assert course("grey_mould").caveat
+
+
+@few
+@given(
+    st.sampled_from([c.id for c in COURSES]), st.floats(4, 6.5), st.floats(0, 2), st.floats(4, 20), st.floats(5.2, 7)
+)
+def test_more_acid_at_the_start_is_never_earlier(kind: str, start: float, more: float, t: float, ph: float) -> None:
+    sour, mild = (rise_on(kind, t, 0.97, start_ph=s) for s in (max(4.0, start - more), start))
+    later, sooner = sour.day_of(ph), mild.day_of(ph)
+    assert later is not None
+    assert sooner is not None
+    assert all(a >= b - 1e-9 for a, b in zip(later, sooner, strict=True))
+    for day in (0, 3, 7, 15, 40):
+        assert sour.ph(day) <= mild.ph(day) + 1e-9
+
+
+def test_the_usual_start_keeps_its_published_days() -> None:
+    """7.5 days to pH 6 at 13 °C; from pH 4 the same share of the acid is gone later, by hand 1.30 days."""
+    for start, expected in ((None, 7.5), (5.05, 7.5), (4.0, 8.80), (5.9, 3.56)):
+        found = rise_on("smear_soft", 13, 0.97, start_ph=start).day_of(6.0)
+        assert found is not None
+        assert found[1] == pytest.approx(expected, abs=0.01)
+
+
+@pytest.mark.parametrize("rind", [*(c.id for c in COURSES), *UNKNOWN])
+@pytest.mark.parametrize(
+    "readings", [[(6, 5.9), (12, 5.4)], [(3, 5.0), (8, 6.4), (12, 5.6)], [(6, 6.9), (6, 5.0), (9, 7)]]
+)
+def test_readings_that_fall_are_refused_on_every_rind(rind: str, readings: list[tuple[float, float]]) -> None:
+    with pytest.raises(OutOfRange, match="do not show a rise, and two strips on one surface"):
+        rise_on(rind, 12, 0.97, readings=readings)
+    with pytest.raises(OutOfRange, match=r"pH 5\.9 on day 0 and pH 5 on day 6 do not show a rise"):
+        rise_on(COURSES[0].id, 12, 0.97, start_ph=5.9, readings=[(6, 5.0)])
+
+
+@few
+@given(
+    st.sampled_from([c.id for c in COURSES]),
+    st.lists(st.tuples(st.floats(0, 60), st.floats(4.2, 8)), min_size=1, max_size=4),
+    st.floats(5.2, 7),
+)
+def test_a_rise_never_contradicts_the_readings_it_stands_on(
+    kind: str, readings: list[tuple[float, float]], ph: float
+) -> None:
+    try:
+        found = rise_on(kind, 12, 0.97, readings=readings)
+        days = found.day_of(ph)
+    except OutOfRange:
+        return
+    if isinstance(found, Line) or days is None:
+        return
+    for age, read in readings:
+        assert found.ph(age, 2) - 0.31 <= min(read, found.ph(1000)) <= found.ph(age, 0) + 0.31
+    assert days[0] <= days[1] <= days[2]
+
+
+def test_readings_off_the_usual_course_are_followed_by_themselves() -> None:
+    """Level at pH 5.4 from day 1 to day 30 is no rise; a slow one is a line; on the flat ends few days are told."""
+    with pytest.raises(OutOfRange, match="do not show a rise"):
+        rise_on("smear_soft", 12, 0.97, readings=[(1, 5.4), (30, 5.4)])
+    slow = [(6.0, 5.4), (12.0, 5.8), (20.0, 6.2)]
+    assert rise_on("smear_soft", 12, 0.97, readings=slow) == line("smear_soft", slow)
+    steep = rise_on("smear_soft", 12, 0.97, readings=[(7, 6.0)]).day_of(6.0)
+    flat = rise_on("smear_soft", 12, 0.97, readings=[(0, 5.1), (7, 6.0), (40, 7.6)]).day_of(6.0)
+    assert steep is not None
+    assert flat is not None
+    assert flat[1] == pytest.approx(steep[1], abs=0.2)
+    risen = rise_on("smear_soft", 12, 0.97, readings=[(20, 7.5), (30, 7.9)]).day_of(6.0)
+    assert risen is not None
+    assert risen[1] < 15
+    low = rise_on("smear_soft", 12, 0.97, readings=[(6, 4.5)])
+    assert low.ph(0) == pytest.approx(4.5, abs=0.05)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -189,6 +190,8 @@ def test_one_salt_shifts_and_two_also_stretch() -> None:
     assert two.humidity_pct == pytest.approx(np.full(48, 86.4 + 1.6 * 11.7 / 10.7))
     assert "humidity put right by K2SO4 and KCl" in two.said[-1]
     assert corrected(log, []) is log
+    with pytest.raises(OutOfRange, match="has no humidity that a salt check could put right"):
+        corrected(replace(log, humidity_pct=np.full(len(log), np.nan)), [SaltCheck(day, "KCl", 86.4, 88.4)])
 
 
 def test_drift_runs_straight_between_checks_and_stands_still_outside() -> None:

@@ -253,6 +253,30 @@ def test_columns_are_chosen_and_can_be_named() -> None:
 
 
 @pytest.mark.parametrize(
+    "name", ["hum", "Hum", "rh", "RH", "RH_pct", "rh%", "rhum", "RelHum", "humidity", "Humidité", "Moisture", "umidità"]
+)
+def test_humidity_is_known_by_its_usual_names(name: str) -> None:
+    found = read(f"time,temp,{name}\n2025-03-01 00:00,12,91\n2025-03-01 01:00,12,90\n")
+    assert found.humidity_pct.tolist() == [91, 90]
+    assert not any("Not read" in s for s in found.said)
+
+
+def test_columns_that_are_left_out_are_named() -> None:
+    found = read("time,temp,wert,battery V\n2025-03-01 00:00,12,91,3\n")
+    assert 'Not read: "wert" and "battery V". If one of them is the humidity, name it: --humidity-column NAME.' in (
+        found.said
+    )
+    found = read("time,rh,humidex\n2025-03-01 00:00,91,15\n")
+    assert found.humidity_pct.tolist() == [91]
+    assert 'Not read: "humidex". If one of them is the temperature, name it: --temperature-column NAME.' in found.said
+    both = read("time;°C;%;dew point\n2025-03-01 00:00;12;91;10\n")
+    assert 'Not read: "dew point".' in both.said
+    many = read("time;°C;%;" + ";".join(f"s{k}" for k in range(30)) + "\n2025-03-01 00:00;12;91" + ";1" * 30 + "\n")
+    assert 'Not read: "s0", "s1", "s2", "s3", "s4", "s5" and 24 more.' in many.said
+    assert not any("Not read" in s for s in read("time;°C;%\n2025-03-01 00:00;12;91\n").said)
+
+
+@pytest.mark.parametrize(
     ("text", "sentence"),
     [
         ("", "is empty"),
