@@ -140,10 +140,10 @@ def summary(pen: Pen, found: Sequence[Difference]) -> None:
         return f"{n} {one}" + ("" if n == 1 else "s")
 
     changed = (
-        f"{count(t.verdicts, 'verdict')}, {count(t.firsts, 'first cause')} and {count(t.advices, 'time')} the advice"
+        f"{count(t.verdicts, 'verdict')}, {count(t.firsts, 'first cause')} and the advice of {count(t.advices, 'look')}"
     )
-    furthest = f"The furthest any cause moves: {t.furthest * 100:.0f} points of a hundred."
-    pen.line(f"Of {t.looks}: {changed} would change. {furthest}")
+    furthest = f"The furthest any cause moves: {count(round(t.furthest * 100), 'point')} of a hundred."
+    pen.line(f"Of {count(t.looks, 'look')}: {changed} would change. {furthest}")
 
 
 def details(pen: Pen, catalog: Catalog, d: Difference, was: str = "before", now: str = "now") -> None:
