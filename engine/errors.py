@@ -75,8 +75,8 @@ class Faults:
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
-    """`` (did you mean "..."?)`` for the closest known word, or nothing."""
-    close = get_close_matches(word.lower(), sorted(known), n=1, cutoff=0.6)
+    """`` (did you mean "..."?)`` for the closest known word, or nothing. Never the very word that was typed."""
+    close = get_close_matches(word.lower(), sorted({*known} - {word}), n=1, cutoff=0.6)
     return f' (did you mean "{close[0]}"?)' if close else ""
 
 

@@ -66,7 +66,7 @@ def rule_of(rng: random.Random, catalog: Catalog, name: str, kind: str) -> dict[
             "likelier": {"cause": cause.id, "when": name, "strength": rng.choice(STRENGTHS)},
         }
     elif kind == "remedy":
-        act = rng.choice(sorted(catalog.acts))
+        act = rng.choice(sorted(a for a in catalog.acts if a != "serve"))  # which no house rule may have
         parts = {
             "remedy": {"cause": cause.id, "at": rng.choice(("today", "next_make")), "act": act, "do": f"Do {name}."}
         }

@@ -184,7 +184,7 @@ def write_look(pen: Pen, catalog: Catalog, record: Record, wheel: str) -> None:
             "- ", f"{question_put(catalog, q, noun)} {in_words(q, value)}" + (f" (said on {since})" if since else "")
         )
     if len(given) < len(record["answers"]):
-        pen.line(f"{len(record['answers']) - len(given)} answers are to questions that are no longer asked that way.")
+        pen.line(f"{_outdated(len(record['answers']) - len(given))} no longer asked that way.")
     for words in record["words"]:
         pen.item("- ", f'In your words: "{words}"')
     for log in record["measured"]:
@@ -266,6 +266,10 @@ def cheese_words(catalog: Catalog, style: str | None, age_days: float | None) ->
     known = catalog.styles.get(style or "")
     what = known.name if known else style or "style not said"
     return what + ("" if age_days is None else f", day {age_days:g}")
+
+
+def _outdated(n: int) -> str:
+    return "1 answer is to a question that is" if n == 1 else f"{n} answers are to questions that are"
 
 
 def cause_words(catalog: Catalog, causes: tuple[str, ...] | list[str]) -> str:

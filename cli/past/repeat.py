@@ -85,6 +85,7 @@ def _why(d: Deviation) -> str:
         size = "much" if abs(d.by_knowledge) > 0.4 else "somewhat" if abs(d.by_knowledge) > 0.1 else "slightly"
         parts.append(f"by the knowledge {size} {way} faults")
     if d.outcomes and abs(d.by_outcomes) >= LEAST:
-        way = "better" if d.by_outcomes > 0 else "worse"
-        parts.append(f"by your own {counted(d.outcomes, 'outcome')} {way} with it")
+        side = "for" if d.by_outcomes > 0 else "against"
+        speak = "speaks" if d.outcomes == 1 else "speak"
+        parts.append(f"your own {counted(d.outcomes, 'outcome')} {speak} {side} it")
     return ("; ".join(parts) + ".").capitalize() if parts else ""

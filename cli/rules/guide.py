@@ -12,8 +12,9 @@ import click
 
 from ...engine.catalog import Catalog
 from ...engine.house.checking import Report, check
-from ...engine.house.drafting import Draft, can_be_on, can_hold_on, numbers, rule_of, said_already
+from ...engine.house.drafting import Draft, can_be_on, can_hold_on, house_says, numbers, rule_of, said_already
 from ...engine.house.reading import Entry, Shelf, named, read_rule, read_shelf
+from ...engine.house.sound import OFFERING
 from ...engine.house.writing import rule_text
 from ...engine.noticing import readings
 from .. import clock
@@ -83,6 +84,9 @@ class Guide:
         d.rinds = self._rinds()
         self._what(d)
         self._cause(d)
+        while self._said_by_the_house(d):
+            d.cause = d.new_cause = ""
+            self._cause(d)
         self._strength(d)
         if not d.against:
             d.do = ask(
@@ -216,6 +220,23 @@ class Guide:
         else:
             d.new_cause = text
 
+    def _said_by_the_house(self, d: Draft) -> bool:
+        """Whether a rule of the house says the same already and another cause is to be named. Raises ``Leave``."""
+        there = house_says(self._catalog, d)
+        if not there:
+            return False
+        rule, word = there[0]
+        what = self._catalog.signs[d.sign].name if d.sign else self._catalog.circumstances[d.circumstance].means
+        self._talk.say(
+            f'Your house rule "{rule}" ties this to that cause already: {what}, {word}. A second rule cannot say it '
+            f"anew, for then neither would count. To alter the word, open {self._folder / rule}.yaml and change "
+            f'"{word}" there; or take that rule back and tell it afresh: rindwright rules take-back {rule}'
+        )
+        offered = [("another", "name another cause"), ("leave", "leave the rule of the house as it is, and write none")]
+        if self._talk.pick("What would you like?", offered, "Type 1 or 2.")[0] == "leave":
+            raise Leave
+        return True
+
     def _strength(self, d: Draft) -> None:
         if d.sign or d.new_sign:
             ways = [(w, f"it shows {w} when that is the cause") for w in SEEN]
@@ -235,7 +256,7 @@ class Guide:
             self._talk.say(f'The packaged word here is "{before}". Your rule puts "{d.word}" in its place.')
 
     def _act(self, do: str) -> str:
-        acts = list(self._catalog.acts.values())
+        acts = [a for a in self._catalog.acts.values() if a.id != OFFERING]
         told = content(do)
         score = {a.id: like(do, a.name) + (a.id.rstrip("s") in told) for a in acts}
         ranked = sorted(acts, key=lambda a: (-score[a.id], a.id))

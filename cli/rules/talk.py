@@ -11,8 +11,7 @@ import re
 from collections.abc import Callable, Collection, Sequence
 from typing import TypeVar
 
-from ...engine.house.sound import TASTE
-from ...engine.reading.review import FORBIDDEN
+from ...engine.house.promising import promised
 from ..pen import Pen
 
 T = TypeVar("T")
@@ -191,19 +190,15 @@ def deed(reply: str) -> tuple[str | None, str]:
     """Something to do, or nothing."""
     if reply and not re.search(r"[^\W\d_]{2}", reply):
         return None, "In words, please; or an empty line."
-    if TASTE.search(reply):
-        return None, "A house rule sends nobody to taste or eat a cheese. Say it without."
     return no_promise(reply)
 
 
 def name(reply: str) -> tuple[str | None, str]:
     """Somebody's name."""
-    return (reply, "") if 2 <= len(reply) <= 60 else (None, "A name of 2 to 60 letters, please.")
+    return no_promise(reply) if 2 <= len(reply) <= 60 else (None, "A name of 2 to 60 letters, please.")
 
 
 def no_promise(reply: str) -> tuple[str | None, str]:
-    """Any words but those that would promise something about a cheese."""
-    found = FORBIDDEN.search(reply)
-    if found:
-        return None, f'Say it without "{found.group(0)}": nothing here may promise that about a cheese.'
-    return reply, ""
+    """Any words but those that would offer a cheese to somebody, or wave a hold away."""
+    refused = promised(reply)
+    return (None, f"Say it without {refused}") if refused else (reply, "")

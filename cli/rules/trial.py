@@ -136,12 +136,10 @@ def summary(pen: Pen, found: Sequence[Difference]) -> None:
 
     t = tally(found)
 
-    changed = (
-        f"{counted(t.verdicts, 'verdict')}, {counted(t.firsts, 'first cause')} and {counted(t.advices, 'time')} "
-        "the advice"
-    )
-    furthest = f"The furthest any cause moves: {t.furthest * 100:.0f} points of a hundred."
-    pen.line(f"Of {t.looks}: {changed} would change. {furthest}")
+    advices = f"the advice of {counted(t.advices, 'look')}"
+    changed = f"{counted(t.verdicts, 'verdict')}, {counted(t.firsts, 'first cause')} and {advices}"
+    furthest = f"The furthest any cause moves: {counted(round(t.furthest * 100), 'point')} of a hundred."
+    pen.line(f"Of {counted(t.looks, 'look')}: {changed} would change. {furthest}")
 
 
 def details(pen: Pen, catalog: Catalog, d: Difference, was: str = "before", now: str = "now") -> None:

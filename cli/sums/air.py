@@ -309,7 +309,9 @@ def room(screen: Shown, fresh_air: float, lactic: float, temperature: float) -> 
     given = air_gases.dioxide_litres(air_gases.dioxide_given_g(lactic), temperature) / 24
     found = air_gases.aired_room(given, fresh_air)
     usual = f"{air_gases.WORKING_DAY_PPM} ppm, a usual limit for a working day"
-    lines = [f"Carbon dioxide settles at about {found.dioxide_ppm:.0f} ppm ({given:.2g} L an hour from the rinds)."]
+    lines = [
+        f"Carbon dioxide settles at about {found.dioxide_ppm:.0f} ppm ({plainly(given, 2)} L an hour from the rinds)."
+    ]
     if found.above_limit:
         lines.append(f"That is above {usual}: bring in more air before anyone works there.")
     else:

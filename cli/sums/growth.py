@@ -156,9 +156,11 @@ def meter(screen: Shown, reading: float, temperature: float, set_to: float, slop
         screen.result("growth meter", lines, found, assumed, caution=True)
         return
     worn = growth_ph.slope(slope, set_to)
-    lines.append(f"Its slope of {slope:g} mV is {worn.share_pct:.0f} % of the {worn.perfect_mv:.1f} mV that a perfect "
-                 f"electrode gives at {screen.degrees(set_to)}. Calibration allows for it; one that keeps falling means a "
-                 "dirty or tired electrode (common practice, no source).")  # fmt: skip
+    share = f"{worn.share_pct:.0f} % of the {worn.perfect_mv:.1f} mV"
+    lines += [
+        f"Its slope of {plainly(slope, 4)} mV is {share} that a perfect electrode gives at {screen.degrees(set_to)}.",
+        "Calibration allows for it; one that keeps falling means a dirty or tired electrode (common practice, no source).",
+    ]
     assumed.append(f"the slope was found in buffers of {screen.degrees(set_to)}")
     screen.result("growth meter", lines, (found, worn), assumed, caution=True)
 

@@ -201,7 +201,7 @@ def cheese(
     more: list[object] = []
     if sodium is not None:
         salt = composition.salt_from_sodium(sodium)
-        lines.append(f"{sodium:g} mg of sodium in 100 g stand for {salt:.2f} % of salt.")
+        lines.append(f"{plainly(sodium, 4)} mg of sodium in 100 g stand for {salt:.2f} % of salt.")
         more.append({"sodium_mg_per_100g": sodium, "salt_pct": salt, "formula": composition.SODIUM})
     elif salt is None:
         option = Asked(["--salt"], ask="How much salt, in percent?", type=Quantity("%"))

@@ -155,7 +155,7 @@ def _refuse(constant: str) -> Any:
 def _valid(data: Any, fault: Callable[[str], Fault]) -> Record | list[Fault]:
     from pydantic import ValidationError
 
-    from .shapes import LINE
+    from .shapes import LINE, said
 
     try:
         LINE.validate_python(data)
@@ -163,7 +163,7 @@ def _valid(data: Any, fault: Callable[[str], Fault]) -> Record | list[Fault]:
         faults = []
         for one in error.errors(include_url=False)[:5]:
             place = ".".join(str(part) for part in one["loc"] if part not in ("look", "make", "learnt"))
-            faults.append(fault(f"{place + ': ' if place else ''}{one['msg'].removeprefix('Value error, ')}."))
+            faults.append(fault(f"{place + ': ' if place else ''}{said(dict(one))}."))
         return faults
     digest = digest_of(data)
     if data.get("digest") not in (None, digest):

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from ..answers import Unusable, Value, is_known, understand
+from ..answers import Unusable, Value, expected, is_known, understand
 from ..catalog import Catalog
 from ..cautions import rests_on
 from ..conditions import leaves
@@ -252,6 +252,9 @@ def fact_of(catalog: Catalog, text: str, on_date: str) -> Fact:
     """A fact as typed: ``question=answer``. Raises ``FileProblem`` with what was expected."""
     question, sign, raw = text.partition("=")
     question = question.strip()
+    if not sign and question in catalog.questions:
+        wanted = expected(catalog.questions[question])
+        raise FileProblem(f'"{question}" lacks its answer: write question=answer, here {question}= and then {wanted}.')
     if not sign or question not in catalog.questions:
         known = nearest(question, catalog.questions)
         raise FileProblem(

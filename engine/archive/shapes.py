@@ -29,10 +29,20 @@ def _plain(text: str) -> str:
     return text
 
 
-Id = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9_]{0,79}$")]
-Uid = Annotated[str, Field(pattern=r"^[0-9a-f]{24}$")]
+_ID, _UID, _HASH, _DIGEST = r"^[a-z0-9][a-z0-9_]{0,79}$", r"^[0-9a-f]{24}$", r"^[0-9a-f]{0,64}$", r"^[0-9a-f]{32}$"
+_MOMENT = r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2}(\.\d+)?)?([+-]\d{2}:\d{2}(:\d{2})?|Z)?$"
+_EXPECTED = {
+    _ID: "an id: up to 80 small letters, digits and underscores, such as box_too_wet",
+    _UID: "24 of the characters 0 to 9 and a to f",
+    _HASH: "up to 64 of the characters 0 to 9 and a to f",
+    _DIGEST: "32 of the characters 0 to 9 and a to f",
+    _MOMENT: "a day and a time such as 2026-10-31T08:30",
+}
+"""Each pattern in the words of a person."""
+Id = Annotated[str, Field(pattern=_ID)]
+Uid = Annotated[str, Field(pattern=_UID)]
 Day = Annotated[str, Field(max_length=10), AfterValidator(_day)]
-Moment = Annotated[str, Field(pattern=r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2}(\.\d+)?)?([+-]\d{2}:\d{2}(:\d{2})?|Z)?$")]
+Moment = Annotated[str, Field(pattern=_MOMENT)]
 Name = Annotated[str, Field(min_length=1, max_length=NAME), AfterValidator(_plain)]
 Words = Annotated[str, Field(max_length=WORDS), AfterValidator(_plain)]
 Text = Annotated[str, Field(max_length=TEXT), AfterValidator(_plain)]
@@ -133,9 +143,9 @@ class WeighedKept(_Closed):
     """The diagnosis as it was told then."""
 
     knowledge: Annotated[str, Field(max_length=200), AfterValidator(_plain)]
-    house: Annotated[str, Field(pattern=r"^[0-9a-f]{0,64}$")] = ""
+    house: Annotated[str, Field(pattern=_HASH)] = ""
     """Hash of the house rules in force; empty without any."""
-    local: Annotated[str, Field(pattern=r"^[0-9a-f]{0,64}$")]
+    local: Annotated[str, Field(pattern=_HASH)]
     verdict: Verdict
     family: Id | None
     style: Id | None
@@ -190,7 +200,7 @@ class NoteKept(_Closed):
 class _Record(_Closed):
     uid: Uid
     revision: Annotated[int, Field(ge=0, le=1_000_000_000)]
-    digest: Annotated[str, Field(pattern=r"^[0-9a-f]{32}$")] | None = None
+    digest: Annotated[str, Field(pattern=_DIGEST)] | None = None
     """Left out: the record was written by hand."""
 
 
@@ -334,3 +344,17 @@ class LearntKept(_Record):
 
 AnyRecord = Annotated[LookKept | MakeKept | LearntKept, Field(discriminator="kind")]
 LINE: TypeAdapter[LookKept | MakeKept | LearntKept] = TypeAdapter(AnyRecord)
+
+
+def said(error: dict[str, Any]) -> str:
+    """What the checker found wrong, in the words of a person."""
+    if error["type"] == "string_pattern_mismatch":
+        wanted = _EXPECTED.get(error["ctx"]["pattern"], "another form")
+        shown = str(error["input"])
+        return f'"{shown[:40]}{"..." if len(shown) > 40 else ""}" will not do; expected {wanted}'
+    if error["type"] == "extra_forbidden":
+        return "this key is not known here"
+    if error["type"] == "missing":
+        return "this key is missing"
+    message: str = error["msg"]
+    return message.removeprefix("Value error, ")

@@ -12,7 +12,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
 from ..catalog import HOUSE, Catalog
-from ..model import Circumstance, Condition, Question
+from ..model import Cause, Circumstance, Condition, Knowledge, Question
 from ..protection import claimed
 from .firing import answers_for, can_be
 from .shapes import HouseRule, Off
@@ -154,9 +154,36 @@ def _known_words(catalog: Catalog, sign: str, circumstance: str) -> str:
     return catalog.circumstances[circumstance].means if circumstance else catalog.signs[sign].name
 
 
+def house_says(catalog: Catalog, d: Draft) -> list[tuple[str, str]]:
+    """House rules, each with its word, that tie the same sign or circumstance to the same cause already.
+
+    Nothing is laid over what a rule of the house says: two words for one tie set both rules aside.
+    """
+    cause = catalog.causes.get(d.cause)
+    if cause is None or (d.rinds and d.circumstance):  # a rind and a circumstance make a fact of their own
+        return []
+    ties: list[tuple[str, str, tuple[str, ...], tuple[str, ...]]] = []
+    ties += [(x.sign, x.seen, x.rinds, x.sources) for x in cause.signs]
+    ties += [(x.when, x.strength, (), x.sources) for x in cause.likelier]
+    ties += [(x.sign or x.when, x.strength, (), x.sources) for x in cause.against]
+    return [
+        (source.removeprefix(HOUSE), word)
+        for id, word, rinds, sources in ties
+        if id and id == (d.sign or d.circumstance) and (not rinds or not d.rinds or not set(rinds).isdisjoint(d.rinds))
+        for source in sources
+        if source.startswith(HOUSE)
+    ]
+
+
+def _packaged(catalog: Catalog) -> Mapping[str, Cause]:
+    """The packaged causes beneath those of the house."""
+    beneath = catalog.knowledge.beneath
+    return {c.id: c for c in beneath.causes} if isinstance(beneath, Knowledge) else catalog.causes
+
+
 def _tied(catalog: Catalog, d: Draft) -> bool:
     """Whether the packaged knowledge has a word for just this already."""
-    cause = catalog.causes.get(d.cause)
+    cause = _packaged(catalog).get(d.cause)
     if cause is None:
         return False
     if d.sign:
@@ -167,7 +194,7 @@ def _tied(catalog: Catalog, d: Draft) -> bool:
 
 def said_already(catalog: Catalog, d: Draft) -> str:
     """The packaged word for the same tie, or nothing."""
-    cause = catalog.causes.get(d.cause)
+    cause = _packaged(catalog).get(d.cause)
     if cause is None or not _tied(catalog, d):
         return ""
     if d.sign and not d.against:

@@ -19,7 +19,7 @@ from ..reading.cache import keep_only
 from ..reading.rows import body_of, revived, shape_stamp
 from .folder import MOST_RULES, read_bytes
 
-_MARK = "rindwright-house-cache/2"
+_MARK = "rindwright-house-cache/3"
 
 
 @dataclass(frozen=True, slots=True)

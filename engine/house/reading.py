@@ -1,7 +1,7 @@
 """One file to one house rule, or to every fault in it. Every file is read as if a stranger had sent it.
 
 Read with the strict reader of the knowledge (no tags, no aliases, capped depth). On top of that: a
-small file, characters that can be seen, short texts, few entries, no promise and no tasting.
+small file, characters that can be seen, short texts, few entries, and no words that offer a cheese or wave a hold away.
 """
 
 from __future__ import annotations
@@ -17,8 +17,8 @@ from ..catalog import HOUSE
 from ..errors import Fault, FileProblem
 from ..model import Condition
 from ..reading.nodes import Data, Path_, Read, decode, read_yaml
-from ..reading.review import FORBIDDEN
 from .folder import HOUSE_CAP, NAME, read_bytes, rule_files
+from .promising import refused_at
 from .shapes import PARTS, HouseRule
 from .sound import wrong_alone
 
@@ -128,9 +128,9 @@ def _odd_or_long(read: Read) -> Iterator[Fault]:
             line = value.replace("\n", " ").replace("\t", " ")
             if not line.isprintable() and any(unicodedata.category(c)[0] == "C" for c in line):
                 yield read.fault(path, "This text holds a character that cannot be seen; type it again.")
-            promise = FORBIDDEN.search(line)
-            if promise:
-                yield read.fault(path, f'"{promise.group(0)}": nothing here may promise that about a cheese.')
+            refused = refused_at(path, line)
+            if refused:
+                yield read.fault(path, refused)
 
 
 def _spread(read: Read) -> Read:

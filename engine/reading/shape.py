@@ -7,12 +7,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import is_dataclass
-from typing import Any, TypeVar, cast, get_args
+from dataclasses import fields, is_dataclass
+from typing import Any, TypeVar, cast, get_args, get_type_hints
 
 from pydantic import TypeAdapter, ValidationError
 
-from .. import model
 from ..errors import Fault, listed, nearest
 from .nodes import Path_, Read
 
@@ -98,7 +97,7 @@ def _sentence(kind: object, path: Path_, detail: dict[str, Any]) -> str:
     if what == "missing":
         return f'"{key}" is missing.'
     if what == "unexpected_keyword_argument":
-        return f'"{key}" is not a key here{nearest(key, _keys())}.'
+        return f'"{key}" is not a key here{nearest(key, _keys(kind, path[:-1]))}.'
     if what == "literal_error":
         choices = [c.strip(" '\"") for c in detail["ctx"]["expected"].replace(" or ", ", ").split(", ")]
         return f'"{key}" cannot be "{shown}"{nearest(shown, choices)}; expected {listed(choices)}.'
@@ -127,11 +126,21 @@ def _kind_of(value: object) -> str:
     return f'"{value}"'
 
 
-def _keys() -> set[str]:
-    names: set[str] = set()
-    for thing in vars(model).values():
-        names.update(getattr(thing, "__dataclass_fields__", {}))
-    return names
+def _keys(kind: object, path: Path_) -> set[str]:
+    """The keys that may stand at a place: those of the record there."""
+    for step in path:
+        if isinstance(step, str) and is_dataclass(kind):
+            kind = get_type_hints(kind).get(step)
+        kind = _record_in(kind) or kind
+    kind = _record_in(kind)
+    return {f.name for f in fields(kind)} if kind is not None else set()
+
+
+def _record_in(hint: object) -> type | None:
+    """The record inside a type such as a tuple of records, or one that may be left out."""
+    if isinstance(hint, type) and is_dataclass(hint):
+        return hint
+    return next((found for part in get_args(hint) if (found := _record_in(part)) is not None), None)
 
 
 def schema_of(kind: object) -> dict[str, Any]:

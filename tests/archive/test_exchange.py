@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from rindwright.engine.archive import exchange, listing, looks, makes, table
+from rindwright.engine.archive import exchange, listing, looks, makes, shapes, table
 from rindwright.engine.archive.looks import Given
 from rindwright.engine.archive.mending import check
 from rindwright.engine.archive.store import Archive, open_archive
@@ -241,6 +241,43 @@ def test_a_verdict_comes_with_its_diagnosis(stocked: bytes) -> None:
         found = exchange.checked(json.dumps({**plain, key: value}).encode(), "file", 2)
         assert isinstance(found, list)
         assert "come with the diagnosis" in str(found[0])
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "said"),
+    [
+        ("uid", "zz", "24 of the characters 0 to 9 and a to f"),
+        ("digest", "zz", "32 of the characters"),
+        ("opened_at", "yesterday", "a day and a time such as 2026-10-31T08:30"),
+        ("family", "Washed Rind", "an id: up to 80 small letters"),
+        ("family", "x" * 300, '"' + "x" * 40 + '..." will not do'),
+        ("surprise", 1, "this key is not known here"),
+    ],
+)
+def test_what_is_expected_is_said_in_plain_words(stocked: bytes, key: str, value: object, said: str) -> None:
+    record = next(json.loads(raw) for raw in stocked.splitlines() if b'"kind":"look"' in raw)
+    found = exchange.checked(json.dumps(record | {key: value}).encode(), "file", 2)
+    assert isinstance(found, list)
+    assert said in str(found[0])
+    assert not any(mark in str(f) for f in found for mark in ("^", "[0-9", "{0,", "should match", "Extra inputs"))
+
+
+def test_every_pattern_has_its_words() -> None:
+    """Patterns of the schema, so that none is ever shown as it is."""
+
+    def patterns(part: object) -> set[str]:
+        if isinstance(part, list):
+            return {p for x in part for p in patterns(x)}
+        if not isinstance(part, dict):
+            return set()
+        own = {part["pattern"]} if isinstance(part.get("pattern"), str) else set()
+        return own | {p for x in part.values() for p in patterns(x)}
+
+    found = patterns(shapes.LINE.json_schema(by_alias=True))
+    assert len(found) >= 5
+    for pattern in found:
+        error = {"type": "string_pattern_mismatch", "ctx": {"pattern": pattern}, "input": "x", "msg": pattern}
+        assert "another form" not in shapes.said(error)
 
 
 @pytest.mark.parametrize("sign", ["slimy_wet \u00b2", "slimy_wet \u0663", "slimy_wet", "slimy wet 1", "slimy_wet -1"])

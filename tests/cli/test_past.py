@@ -301,6 +301,8 @@ def test_replay_says_what_changed(followed: At, program: Program, tmp_path: Path
         (("ask", "--wheel", "nowhere/a"), "There is no make"),
         (("ask", "--on", "soon"), "is not a date"),
         (("ask", "--fact", "weight_g"), "question=answer"),
+        (("make", "later", "--new", "--fact", "milk_heat"), '"milk_heat" lacks its answer: write question=answer'),
+        (("make", "later", "--new", "--fact", "milk_heet"), 'did you mean "milk_heat"?'),
     ],
 )
 def test_one_sentence_each(four_weeks: Path, arguments: tuple[str, ...], sentence: str) -> None:

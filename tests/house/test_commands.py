@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import sys
 from importlib.resources import files
 from pathlib import Path
@@ -107,6 +108,57 @@ def test_one_tie_is_switched_off(program: Program, tmp_path: Path) -> None:
     assert program("rules", "off", "box_too_wet", "--sign", "sage_tinge", "--because", "no").returncode == 3
 
 
+def test_the_undo_of_a_tie_undoes_just_that(program: Program, tmp_path: Path) -> None:
+    for sign in ("lid_drops", "wet_base"):
+        done = program("rules", "off", "box_too_wet", "--sign", sign, "--because", "Our lid is cold.")
+        assert done.returncode == 0, done.stderr
+    undo = re.findall(r"Undo it: rindwright (.+)", flat(done.stdout))[0].split()
+    assert program(*undo, "--because", "It is warm again.").returncode == 0
+    left = {p.name for p in (tmp_path / "home").rglob("off_*.yaml") if p.parent.name != "taken_back"}
+    assert left == {"off_box_too_wet_lid_drops.yaml"}
+
+
+UNFIT = [
+    (("lid_drops", "--sign", "tacky"), '"lid_drops" is no cause but a sign', "rindwright rules off"),
+    (("lid_drops", "--when", "box_full"), '"lid_drops" is no cause but a sign', "--sign lid_drops"),
+    (("box_full", "--sign", "lid_drops"), '"box_full" is no cause but a circumstance', "--when box_full"),
+    (("box_too_wet", "--when", "zork"), '"zork" is not a packaged circumstance', "box_full"),
+    (("box_too_wet", "--when", "box_ful"), '"box_ful" is not', 'did you mean "box_full"?'),
+    (("box_too_wet", "--sign", "lid_drop"), '"lid_drop" is not a packaged sign', 'did you mean "lid_drops"?'),
+    (("box_too_wet", "--sign", "tacky"), 'has no tie to the sign "tacky"', "lid_drops"),
+    (("box_too_wet", "--sign", "lid_drops", "--when", "box_full"), "One tie at a time", "not both"),
+    (("red_dust", "--sign", "tacky"), "is a rule of your house", "rules off red_dust"),
+    (("red_dus", "--sign", "tacky"), "There is no rule", 'did you mean "red_dust"?'),
+]
+
+
+@pytest.mark.parametrize(("given", "said", "hint"), UNFIT)
+def test_a_tie_that_is_not_there(program: Program, settled: Path, given: tuple[str, ...], said: str, hint: str) -> None:
+    before = sorted(settled.rglob("*.yaml"))
+    done = program("rules", "off", *given, "--because", "A long reason.")
+    assert done.returncode == 3
+    assert said in flat(done.stderr)
+    assert hint in flat(done.stderr)
+    assert len(done.stderr.strip().splitlines()) == 1
+    assert sorted(settled.rglob("*.yaml")) == before
+
+
+UNKNOWN = [
+    ("check", "zork.yaml"), ("show", "zork"), ("show", "../zork"), ("try", "zork"), ("try", "zork.yaml"),
+    ("try", "red_dust", "--on", "zork.yaml"), ("on", "zork", "--because", "why not so"),
+    ("off", "zork", "--because", "why not so"), ("take-back", "zork", "--because", "why not so"),
+    ("take-back", "../zork", "--because", "why not so"), ("take-in", "zork", "--yes"),
+    ("off", "box_too_wet", "--owner", "", "--because", "why not so"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("given", UNKNOWN)
+def test_an_unknown_name_is_one_sentence(program: Program, settled: Path, given: tuple[str, ...]) -> None:
+    done = program("rules", *given)
+    assert done.returncode == 3, done.stdout
+    assert len(done.stderr.strip().splitlines()) == 1
+
+
 @pytest.mark.parametrize("name", ["stop_larvae", "larvae", "past_ready", "nothing_at_all"])
 def test_what_may_not_be_switched_off(program: Program, tmp_path: Path, name: str) -> None:
     done = program("rules", "off", name, "--because", "We want to.")
@@ -120,6 +172,10 @@ def test_a_reason_is_needed(program: Program, settled: Path) -> None:
         done = program("rules", command, "red_dust", typed="\n")
         assert done.returncode == 2
         assert "reason is needed" in done.stderr
+        done = program("rules", command, "red_dust", "--because", "x")
+        assert done.returncode == 2
+        assert 'The reason "x" is too short: at least 3 letters' in flat(done.stderr)
+        assert "is needed" not in done.stderr
     assert (settled / "red_dust.yaml").exists()
 
 
@@ -240,7 +296,7 @@ def test_nothing_is_written_through_a_link(program: Program, settled: Path, tmp_
     (outside / "diary.txt").write_text("mine", encoding="utf-8")
     (settled / "taken_back").symlink_to(outside)
     (settled / "diary.txt").symlink_to(outside / "diary.txt")
-    refused = program("rules", "take-back", "red_dust", "--because", "no")
+    refused = program("rules", "take-back", "red_dust", "--because", "no use")
     assert refused.returncode == 3
     assert "link to somewhere else" in refused.stderr
     assert program("rules", "off", "red_dust", "--because", "rest").returncode == 0

@@ -6,10 +6,11 @@ import pytest
 from rindwright.engine.answers import Answers
 from rindwright.engine.catalog import Catalog
 from rindwright.engine.diagnosis import Diagnoser
+from rindwright.engine.errors import nearest
 from rindwright.engine.house.checking import check
 from rindwright.engine.house.drafting import off_examples
 from rindwright.engine.house.layering import house_version, layer
-from rindwright.engine.house.reading import Shelf
+from rindwright.engine.house.reading import Shelf, read_rule
 from rindwright.engine.model import Knowledge
 from rindwright.engine.protection import grave_words, protected
 
@@ -110,6 +111,35 @@ def test_replacing_says_so(knowledge: Knowledge) -> None:
 
 
 @pytest.mark.parametrize(
+    ("part", "said"),
+    [
+        ("changes: {cause: box_too_wet, to: rare}", '"changes" is not a key here (did you mean "change"?).'),
+        ("causes: {id: x1}", '"causes" is not a key here (did you mean "cause"?).'),
+        (
+            "link: {cause: too_cold, sign: cracks, seen: often, sigh: x}",
+            '"sigh" is not a key here (did you mean "sign"?).',
+        ),
+        ("remedy: {cause: too_cold, at: today, act: cool, do: Cool it., ask: x}", '"ask" is not a key here'),
+        ("change: {cause: box_too_wet, to: rare, salient: x}", '"salient" is not a key here.'),
+    ],
+)
+def test_a_key_that_is_offered_can_stand_there(part: str, said: str) -> None:
+    """Never the key that was typed, and never one of another record."""
+    entry, faults = read_rule(f"{head()}{part}\n", "red_dust.yaml")
+    assert entry is None
+    assert any(said in f.sentence for f in faults), faults
+    for f in faults:
+        typed = f.sentence.split('"')[1]
+        assert f'did you mean "{typed}"' not in f.sentence
+
+
+def test_the_word_that_was_typed_is_never_offered() -> None:
+    assert nearest("milk_heat", ["milk_heat"]) == ""
+    assert nearest("milk_heat", ["milk_heat", "milk_heats"]) == ' (did you mean "milk_heats"?)'
+    assert nearest("Milk_heat", ["milk_heat"]) == ' (did you mean "milk_heat"?)'
+
+
+@pytest.mark.parametrize(
     ("parts", "said"),
     [
         ("link: {cause: box_to_wet, sign: slimy_wet, seen: often}", 'did you mean "box_too_wet"'),
@@ -187,7 +217,6 @@ def test_a_house_adds_nothing_to_the_safety_screen(knowledge: Knowledge, key: st
 
 
 def test_there_is_no_key_for_a_caution(knowledge: Knowledge) -> None:
-    from rindwright.engine.house.reading import read_rule
 
     for key in ("caution", "cautions", "acts", "words", "normal"):
         entry, faults = read_rule(head() + f"{key}: {{id: x1}}\n", "red_dust.yaml")

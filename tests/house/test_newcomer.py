@@ -52,6 +52,56 @@ def golden(name: str, text: str) -> None:
     assert text == path.read_text(encoding="utf-8")
 
 
+AGAIN = ("1", "red dust below the wheel", "1", "dirty mats")
+
+
+def test_what_the_house_says_already_is_said_before_any_more_is_asked(program: Program, tmp_path: Path) -> None:
+    program("rules", "new", typed="\n".join(SESSION) + "\n")
+    rule = next((tmp_path / "home").rglob("red_dust*.yaml"))
+    done = program("rules", "new", typed="\n".join((*AGAIN, "2")) + "\n")
+    assert done.returncode == 0, done.stderr
+    told = flat(done.stdout)
+    assert f'Your house rule "{rule.stem}" ties this to that cause already' in told
+    assert f"rindwright rules take-back {rule.stem}" in told
+    assert "The packaged word" not in told
+    assert "How strongly" not in told
+    assert "Nothing is written" in told
+    assert list((tmp_path / "home").rglob("*.yaml")) == [rule]
+
+
+def test_another_cause_can_be_named_then(program: Program, tmp_path: Path) -> None:
+    program("rules", "new", typed="\n".join(SESSION) + "\n")
+    more = (*AGAIN, "1", "dirty mats", "1", "too warm", "3", "", "Seen in three hot weeks.", "Marta")
+    done = program("rules", "new", typed="\n".join(more) + "\n")
+    assert done.returncode == 0, done.stderr
+    assert flat(done.stdout).count("ties this to that cause already") == 2
+    assert "The packaged word" not in done.stdout
+    assert "Written: red_dust_below_the_wheel_too.yaml" in flat(done.stdout)
+    assert program("rules", "check").returncode == 0
+
+
+def test_what_it_offers_works(program: Program, tmp_path: Path) -> None:
+    """The word altered in the file, as the guide says: the rule counts with it."""
+    program("rules", "new", typed="\n".join(SESSION) + "\n")
+    told = flat(program("rules", "new", typed="\n".join((*AGAIN, "2")) + "\n").stdout)
+    word = re.findall(r'and change "([a-z ]+)" there', told)[0]
+    rule = next((tmp_path / "home").rglob("red_dust*.yaml"))
+    text = rule.read_text(encoding="utf-8")
+    assert text.count(f"seen: {word}") == 1
+    rule.write_text(text.replace(f"seen: {word}", "seen: rarely"), encoding="utf-8")
+    assert "1 rule in force, 0 faults" in flat(program("rules", "check").stdout)
+
+
+def test_a_packaged_word_that_the_house_changed_is_not_called_packaged(program: Program) -> None:
+    told = ("1", "drops on the lid", "1", "box too wet", "4", "", "Our boxes stand on stone.", "Marta")
+    first = program("rules", "new", typed="\n".join(told) + "\n")
+    assert first.returncode == 0, first.stderr
+    assert 'The packaged word here is "' in flat(first.stdout)
+    again = flat(program("rules", "new", typed="\n".join((*told[:4], "2")) + "\n").stdout)
+    assert "ties this to that cause already" in again
+    assert "The packaged word" not in again
+
+
 @pytest.mark.parametrize("columns", [40, 80, 120])
 def test_a_newcomer_writes_a_rule(real_program: Program, tmp_path: Path, columns: int) -> None:
     done = real_program("rules", "new", typed="\n".join(SESSION) + "\n", columns=columns)
@@ -165,7 +215,7 @@ def test_help_at_each_question_and_words_that_promise(program: Program) -> None:
     ]
     done = program("rules", "new", typed="\n".join(typed) + "\n")
     assert done.returncode == 0, done.stderr + done.stdout
-    assert "sends nobody to taste" in done.stdout
+    assert "never calls a cheese fit to eat" in flat(done.stdout)
     assert "may promise that" in done.stdout
     assert 'The packaged word here is "usually"' in done.stdout
 

@@ -59,7 +59,7 @@ def test_what_it_would_change_is_said_on_past_looks(program: Program, gift: Path
     (gift / "mats_dirty.yaml").write_text(strong, encoding="utf-8")
     done = program("rules", "take-in", "gift")
     assert "On your past looks:" in done.stdout
-    assert "Of 1:" in done.stdout
+    assert "Of 1 look:" in done.stdout
     assert "Nothing is taken in." in done.stdout
 
 

@@ -24,9 +24,13 @@ PROMISES = re.compile(
 DENIALS = (
     "never finds a cheese safe", "never calls a cheese safe", "finds a cheese safe", "never show that it is safe",
     "never says that a cheese may be eaten without danger", "Call a cheese fit to eat, or send anybody to taste one.",
+    "a house rule never calls a cheese fit to eat",
 )  # fmt: skip
 """What says of the tool, its sums and house rules that they do not promise: nowhere else may such a word stand."""
-RULES_THEMSELVES = {"engine/reading/review/wording.py"}
+RULES_THEMSELVES = {
+    "engine/reading/review/wording.py", "engine/house/promise_terms.py", "engine/house/promise_words.py",
+    "engine/house/promise_holds.py",
+}  # fmt: skip
 HEAL = re.compile(
     r"(?<!no )(?<!or )\b(ag(?:e|ing|eing)|ripening|60 days|sixty days|trim\w*|cutting|cook\w*|salt|freez\w*|wash\w*"
     r"|cold|cooling) (?:kills|removes|destroys|cures|makes it safe|gets rid of)\b(?! no\b)",
