@@ -1,4 +1,4 @@
-"""Everyday words that also stand for a danger: heard beside a telling word, and let pass without. Invented sentences."""
+"""Everyday words that also stand for a danger: heard beside a telling word, let pass without. Sentences invented."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ from rindwright.engine.answers import Answers
 from rindwright.engine.diagnosis import Diagnoser
 from rindwright.engine.noticing import readings, taking
 
-ILL, EATER, MATERIAL, CONTACT = "stop_someone_ill", "stop_eater_at_risk", "stop_poison_material", "stop_cleaner_or_glass"
-EARLY, PACK = "stop_swollen_early", "stop_swollen_airless"
+ILL, EATER, MATERIAL = "stop_someone_ill", "stop_eater_at_risk", "stop_poison_material"
+CONTACT, EARLY, PACK = "stop_cleaner_or_glass", "stop_swollen_early", "stop_swollen_airless"
 
 HEARD: list[tuple[str, tuple[str, ...]]] = [
     (ILL, (
@@ -33,7 +33,8 @@ HEARD: list[tuple[str, tuple[str, ...]]] = [
     )),
     (MATERIAL, (
         "sealed with candle wax", "I dipped it in melted candles", "wax from a candle", "rubbed with a candle",
-        "I used candles", "old candles", "coated with candles", "some candle ends for the coat", "dripped a candle over it",
+        "I used candles", "old candles", "coated with candles", "some candle ends for the coat",
+        "dripped a candle over it",
         "wax of leftover birthday candles", "church candles", "tea candles", "the wax is made of candles",
         "varnish", "I put varnish on it", "a varnished board", "the board was varnished", "it smells of varnish",
         "it smells like varnish", "coated it with wood varnish", "boat varnish", "something like varnish got on it",
@@ -60,11 +61,17 @@ HEARD: list[tuple[str, tuple[str, ...]]] = [
 """What must be heard, for each caution. Before telling words were asked for, the plain word was enough."""
 
 PASSED = [
-    "it runs under the rind", "the middle runs", "it runs when warm", "runs off the board", "the centre runs out", "the cheese has run all over",
-    "made with kid rennet", "goat kids were born", "goat kid", "kid leather", "after the goats had kids",
-    "an elderly goat", "the kids of our goats were weaned", "elderly rennet", "my grandma's recipe", "in grandmother's cellar", "grandfather's old press",
-    "pale as a candle", "waxy like a candle", "I looked at it by candle light", "shiny as varnish", "it looks varnished",
-    "glossy like varnish", "looks like broken glass",
+    "it runs under the rind", "the middle runs", "it runs when warm", "runs off the board", "the centre runs out",
+    "the cheese has run all over",
+    "made with kid rennet", "goat kids were born", "goat kid",
+    "kid leather", "after the goats had kids",
+    "an elderly goat",
+    "the kids of our goats were weaned", "elderly rennet",
+    "my grandma's recipe", "in grandmother's cellar", "grandfather's old press",
+    "pale as a candle", "waxy like a candle", "I looked at it by candle light", "shiny as varnish",
+    "it looks varnished",
+    "glossy like varnish",
+    "looks like broken glass",
     "comes off like a sock", "white fluffy patches", "little brown dust on the board, moves",
 ]  # fmt: skip
 
