@@ -42,6 +42,12 @@ def show(pen: Pen, catalog: Catalog, id: str) -> None:
         off = [m for m in catalog.knowledge.house if gone(m, wanted)]
         if off:
             raise RindwrightError(f'"{wanted}" is switched off here ({whose(off[0])}): rindwright rules show {wanted}')
+        asking = [q for q in catalog.questions.values() if any(wanted == option.id for option in q.options)]
+        if len(asking) == 1:
+            raise RindwrightError(
+                f'There is no card "{id}". It is an answer to the question "{asked(asking[0])}": '
+                f"rindwright card {asking[0].id}"
+            )
         names = [name for pool, _ in pools for name in pool]
         raise RindwrightError(f'There is no card "{id}"{nearest(wanted, names)}.')
     for write in shown:

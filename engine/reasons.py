@@ -143,7 +143,7 @@ def _reason(
                 )
         return Reason(thing, says, part, "", catalog.grade(circumstance.sources), circumstance.sources, also)
     sign = catalog.signs[thing.sign]
-    says = {"there": sign.name, "slight": f"a little: {sign.name}", "not there": f"no {sign.name}"}.get(
+    says = {"there": sign.name, "slight": f"a little: {sign.name}", "not there": f"not there: {sign.name}"}.get(
         thing.state, f"not named: {sign.name}"
     )
     key = dict(thing.links).get(case.nodes.index(cause_id))

@@ -128,7 +128,7 @@ def _in_words(catalog: Catalog, mark: str) -> str:
     if kind == "sign" and name in catalog.signs:
         return sign_named(catalog, name)
     if kind == "no" and name in catalog.signs:
-        return f"no {sign_named(catalog, name)}"
+        return f"not there: {sign_named(catalog, name)}"
     if kind == "holds" and name in catalog.circumstances:
         return fact_named(catalog, name)
     if kind == "style" and name in catalog.styles:

@@ -88,6 +88,7 @@ def test_near_words_of_cards(program: Program) -> None:
     done = program("card", "box_to_wet")
     assert done.returncode == 3
     assert 'did you mean "box_too_wet"?' in done.stderr
+    assert "rindwright card eaters" in program("card", "pregnant").stderr  # an answer: its question is named
 
 
 def test_a_home_that_cannot_be_written_loses_nothing_said(program: Program, tmp_path: Path) -> None:

@@ -94,7 +94,7 @@ def test_dust_is_never_rubbed_or_smelt_dry(knowledge: Knowledge) -> None:
 
 def test_the_silent_germ_shows_nothing_and_is_no_look_alike(knowledge: Knowledge) -> None:
     listeria = next(o for o in knowledge.organisms if o.id == "listeria")
-    assert listeria.see == "Nothing, ever."
+    assert listeria.see == "There is never anything to see."
     assert not listeria.mistaken_for
     assert not [o.id for o in knowledge.organisms if "listeria" in o.mistaken_for]
     assert not [c.id for c in knowledge.causes if "listeria" in c.organisms]
