@@ -159,7 +159,8 @@ def meter(screen: Shown, reading: float, temperature: float, set_to: float, slop
     share = f"{worn.share_pct:.0f} % of the {worn.perfect_mv:.1f} mV"
     lines += [
         f"Its slope of {plainly(slope, 4)} mV is {share} that a perfect electrode gives at {screen.degrees(set_to)}.",
-        "Calibration allows for it; one that keeps falling means a dirty or tired electrode (common practice, no source).",
+        "Calibration allows for it; one that keeps falling means a dirty or tired electrode "
+        "(common practice, no source).",
     ]
     assumed.append(f"the slope was found in buffers of {screen.degrees(set_to)}")
     screen.result("growth meter", lines, (found, worn), assumed, caution=True)
