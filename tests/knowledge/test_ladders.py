@@ -8,7 +8,7 @@ has to hold at the worse answer too, unless the two answers are not more and les
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from itertools import combinations, product
+from itertools import combinations, pairwise, product
 from math import prod
 
 from rindwright.engine.answers import Answers, Value
@@ -156,7 +156,7 @@ def _points(catalog: Catalog, question: str, tests: Iterable[Condition]) -> list
     if asked.kind == "some_of":
         return [(o.id,) for o in asked.options]
     limits = sorted({x for t in tests for x in (t.below, t.at_most, t.above, t.at_least) if x is not None})
-    between = [(a + b) / 2 for a, b in zip(limits, limits[1:], strict=False)]
+    between = [(a + b) / 2 for a, b in pairwise(limits)]
     places = sorted({limits[0] - 0.5, *limits, *between, limits[-1] + 0.5})
     low = -1e9 if asked.minimum is None else asked.minimum
     high = 1e9 if asked.maximum is None else asked.maximum
