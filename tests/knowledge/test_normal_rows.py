@@ -49,7 +49,9 @@ def described(catalog: Catalog) -> Iterator[tuple[Normal, Sign, set[str]]]:
 
 def test_no_row_excuses_what_it_calls_a_fault(diagnoser: Diagnoser) -> None:
     catalog = diagnoser.catalog
-    found = {(row.id, sign.id) for row, sign, shared in described(catalog) if shared and not refuses(catalog, row, sign)}
+    found = {
+        (row.id, sign.id) for row, sign, shared in described(catalog) if shared and not refuses(catalog, row, sign)
+    }
     assert found == set(JUDGED)
 
 
