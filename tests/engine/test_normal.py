@@ -202,7 +202,12 @@ def test_a_print_that_stays_dry_and_an_even_paste_leave_normal_as_it_is(diagnose
     assert diagnoser.diagnose(Answers.of(rind)).verdict == "normal"
     assert diagnoser.diagnose(Answers.of({**rind, "wet_print": "dry"})).verdict == "normal"
     assert diagnoser.diagnose(Answers.of({**rind, "wet_print": "wet"})).verdict != "normal"
-    bloom: dict[str, Value] = {"family": "bloomy", "style": "bloomy_small", "age_days": 30.0, "mushroom_smell": "clear"}
+    bloom: dict[str, Value] = {
+        "family": "bloomy",
+        "style": "bloomy_small",
+        "age_days": 30.0,
+        "mushroom_smell": "slight",
+    }
     assert diagnoser.diagnose(Answers.of({**bloom, "surface_ph": 7.0})).verdict == "normal"
 
 

