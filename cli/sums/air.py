@@ -316,6 +316,6 @@ def room(screen: Shown, fresh_air: float, lactic: float, temperature: float) -> 
         lines.append(f"That is above {usual}: bring in more air before anyone works there.")
     else:
         lines.append(f"Compare {usual}; your own law decides. It is no sign that the air is good: ammonia comes too.")
-    assumed = [f"{screen.grams(lactic)} of lactic acid eaten a day, at {screen.degrees(temperature)}; air well mixed, 420 ppm "
-               "outside"]  # fmt: skip
+    eaten = f"{screen.grams(lactic)} of lactic acid eaten a day"
+    assumed = [f"{eaten}, at {screen.degrees(temperature)}; air well mixed, 420 ppm outside"]
     screen.result("air room", lines, found, assumed)
