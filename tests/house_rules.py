@@ -10,6 +10,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 from rindwright.engine.catalog import Catalog
+from rindwright.engine.house.promising import promised
 from rindwright.engine.house.reading import Entry, read_rule
 from rindwright.engine.house.writing import rule_text
 from rindwright.engine.protection import Protected, grave_words, protected
@@ -115,7 +116,7 @@ def meddler_of(rng: random.Random, catalog: Catalog, name: str) -> dict[str, Any
     safe = guarded(catalog)
     sign, circumstance, question = (rng.choice(sorted(ids)) for ids in (safe.signs, safe.circumstances, safe.questions))
     cause = rng.choice([c for c in catalog.causes.values() if c.cautions])
-    word = rng.choice(sorted(grave_words(catalog.knowledge, safe)))
+    word = rng.choice([w for w in sorted(grave_words(catalog.knowledge, safe)) if not promised(w)])
     asked = {"id": name, "ask": f"Is there {name}?", "kind": "yes_no", "about": "look", "effort": "glance"}
     mine = {"id": name, "name": f"dots of {name}", "on_sound_rinds": "often"}
     yes = {"ask": name, "one_of": ["yes"]}
