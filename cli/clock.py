@@ -5,9 +5,10 @@ from __future__ import annotations
 import os
 from datetime import datetime
 
+from ..engine import days
 from ..engine.errors import FileProblem
 
-YEARS = range(1901, 2199)
+YEARS = days.YEARS[1:-1]
 """So that the days before and after a moment can be counted."""
 
 

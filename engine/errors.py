@@ -80,8 +80,8 @@ def nearest(word: str, known: Iterable[str]) -> str:
     return f' (did you mean "{close[0]}"?)' if close else ""
 
 
-def listed(words: Sequence[str]) -> str:
-    """Words as a sentence lists them: "a, b or c"."""
+def listed(words: Sequence[str], join: str = "or") -> str:
+    """Words as a sentence lists them: "a, b or c", or with another word before the last."""
     if len(words) < 2:
         return "".join(words)
-    return ", ".join(words[:-1]) + " or " + words[-1]
+    return f"{', '.join(words[:-1])} {join} {words[-1]}"

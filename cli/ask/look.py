@@ -308,14 +308,13 @@ def _reopened(archive: Archive, name: str, catalog: Catalog) -> Look:
     record = looks.record_of(archive, look_id)
     given = looks.read_given(archive, look_id, catalog)
     passed_over = {question for question, value, _ in given.answers if value == UNKNOWN and question in given.skipped}
-    row = archive.db.execute("SELECT wheel_id FROM look WHERE id = ?", (look_id,)).fetchone()
     return Look(
         record["name"],
         catalog,
         archive.path,
         archive,
         look_id,
-        wheel=makes.wheel_by_id(archive, row[0]) if row[0] is not None else None,
+        wheel=makes.wheel_of(archive, look_id),
         looked_on=record["looked_on"],
         given=[(question, value) for question, value, _ in given.answers if question not in passed_over],
         carried={question: since for question, _, since in given.answers if since is not None},

@@ -11,7 +11,7 @@ from ...engine.house.voices import of_question
 from ...engine.noticing import readings, taking
 from ..house_words import tag
 from .look import Look
-from .replies import picked
+from .replies import ASIDES, picked
 from .talk import Talk
 
 _ALL, _MORE, _UNSURE = "yes, everything", "no, more to say", "not sure"
@@ -32,7 +32,7 @@ def notice(catalog: Catalog, look: Look, talk: Talk, aside: Callable[[str], bool
     pen.line("What do you notice? In your own words, several things at once. An empty line goes on.", "bold")
     typed = talk.prompt()
     word = typed.casefold()
-    if word in ("back", "list", "guess", "help"):
+    if word in ASIDES:
         aside(word)
         return
     if word in ("?", "how", "why"):

@@ -11,7 +11,7 @@ from ...engine.model import Question
 from ..house_words import whose
 from ..phrasing import asked, choices, noun_of
 from .look import Look
-from .replies import block_answers, by_number
+from .replies import ASIDES, block_answers, by_number
 from .talk import Talk
 
 PASSED_OVER = "Taken as don't know. For safety that counts as if it might be so."
@@ -63,7 +63,7 @@ class Putting:
                     self._look.skip(question.id)
                 self.saved()
                 return
-            elif word in ("back", "list", "guess", "help"):
+            elif word in ASIDES:
                 if self._aside(word):
                     return
             else:
@@ -89,7 +89,7 @@ class Putting:
                     pen.item(f"  {k}. ", question.how or "Answer what you know.")
             elif word == "why":
                 pen.line("A dangerous cheese can look right. These come first, and what is not known counts as open.")
-            elif word in ("back", "list", "guess", "help"):
+            elif word in ASIDES:
                 if self._aside(word):
                     return
             else:

@@ -258,11 +258,12 @@ class Questionnaire:
         from .notice import EVERYTHING, everything
 
         last = len(self._look.given) + 1
-        if self._look.words and self._look.noticed:
+        asked_for_all = bool(self._look.words) and self._look.noticed
+        if asked_for_all:
             pen.item(f"  {last}. ", f"{EVERYTHING} {'yes' if self._look.listed_all else 'no, or not sure'}")
         pen.line("A number changes that answer; an empty line goes on.")
         reply = self._talk.prompt()
-        if reply == str(last) and self._look.words and self._look.noticed:
+        if asked_for_all and reply == str(last):
             everything(self._look, self._talk)
             return True
         if reply.isdigit() and 1 <= int(reply) <= len(self._look.given):

@@ -8,6 +8,9 @@ from collections.abc import Sequence
 from ...engine.answers import UNKNOWN, Value
 from ...engine.model import Question
 
+ASIDES = frozenset({"back", "list", "guess", "help"})
+"""Words that answer no question, and are known at every one."""
+
 
 def block_answers(word: str, size: int) -> list[Value] | None:
     """A reply to a block: yes for each number, unknown for a number with a mark, no for the rest."""

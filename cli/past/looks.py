@@ -127,8 +127,7 @@ def show(named: str | None, house: Path | None, name: str, beside: bool, as_json
         look_id = looks.find(archive, name)
         record = looks.record_of(archive, look_id)
         alone = looks.read_given(archive, look_id, Catalog(packaged_knowledge())) if beside else None
-        row = archive.db.execute("SELECT wheel_id FROM look WHERE id = ?", (look_id,)).fetchone()
-        wheel = makes.wheel_by_id(archive, row[0]).title if row[0] is not None else ""
+        wheel = makes.wheel_of(archive, look_id)
     if alone is not None and record["weighed"] is None:
         raise FileProblem(f'Look "{record["name"]}" is not finished: there is nothing to show beside it.')
     if as_json:
@@ -166,9 +165,9 @@ def _beside_shape(given: looks.Given) -> Record:
     return {"beside": shapes.diagnosis(alone.catalog, d, noun_of(alone.catalog, answers))}
 
 
-def write_look(pen: Pen, catalog: Catalog, record: Record, wheel: str) -> None:
+def write_look(pen: Pen, catalog: Catalog, record: Record, wheel: makes.Wheel | None) -> None:
     """A whole look: diagnosis as it stood, answers, deeds, outcome, notes."""
-    pen.line(f"Look {record['name']}" + (f" at {wheel}" if wheel else ""), "bold")
+    pen.line(f"Look {record['name']}" + (f" at {wheel.title}" if wheel else ""), "bold")
     pen.line(f"{record['looked_on']}, {cheese_words(catalog, record['style'], record['age_days'])}.")
     weighed = record["weighed"]
     if weighed is None:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from ...engine.archive import looks
+from ...engine.archive import looks, makes
 from ...engine.archive.store import Archive
 from ...engine.catalog import Catalog
 from ...engine.days import past_day
@@ -52,14 +52,14 @@ def seen(named: str | None, name: str, result: str, on: str | None) -> Status:
     with opened(named, writable=True) as archive:
         look_id = looks.find(archive, name)
         on_date = _on(on, archive, look_id)
-        wheel = looks.wheel_title(archive, look_id)
+        wheel = makes.wheel_of(archive, look_id)
         if not looks.close_follow_up(archive, look_id, on_date, result, clock.now()):
             raise FileProblem(f'Look "{name}" is not waiting to be looked at again. See: rindwright past due')
     click.echo(f"Kept: {result}.")
     if result == "better":
         click.echo(f'If that settles what it was: rindwright past outcome "{name}" CAUSE --known-by remedy')
     else:
-        again = f' --wheel "{wheel}"' if wheel else ""
+        again = f' --wheel "{wheel.title}"' if wheel else ""
         click.echo(f"Look at it afresh: rindwright ask{again}")
     return Status.DONE
 

@@ -129,7 +129,7 @@ def _ties(cause: Cause, signs: bool) -> list[str]:
 def _some(words: list[str]) -> str:
     """Words as a sentence lists them, the first few of many."""
     more = len(words) - _SHOWN
-    return f"{', '.join(words[:_SHOWN])} and {more} more" if more > 0 else listed(words).replace(" or ", " and ")
+    return f"{', '.join(words[:_SHOWN])} and {more} more" if more > 0 else listed(words, "and")
 
 
 def on(name: str, because: str | None, house: Path | None, no_color: bool) -> Status:

@@ -15,7 +15,7 @@ from typing import IO, Any
 
 from ..errors import AnswersError, Fault
 from .daybook import Record, as_json, digest_of
-from .records import learnt_record, look_record, make_record
+from .records import RECORD_OF
 from .store import Archive
 
 SCHEMA = "rindwright-archive/1"
@@ -40,7 +40,7 @@ class Taken:
 
 def records(archive: Archive, with_words: bool = True) -> Iterator[Record]:
     """Every record, makes first. Without words: no notes, no free text, no names of one's own."""
-    for kind, record_of in (("make", make_record), ("look", look_record), ("learnt", learnt_record)):
+    for kind, record_of in RECORD_OF.items():
         for (id,) in archive.db.execute(f"SELECT id FROM {kind} ORDER BY id").fetchall():
             record = record_of(archive.db, id)
             yield record if with_words else _wordless(record)
@@ -48,8 +48,7 @@ def records(archive: Archive, with_words: bool = True) -> Iterator[Record]:
 
 def lines(archive: Archive, with_words: bool = True) -> Iterator[str]:
     """An archive as JSON Lines. The first line says how many there are, so that a file cut short is noticed."""
-    kinds = ("make", "look", "learnt")
-    count = sum(archive.db.execute(f"SELECT count(*) FROM {kind}").fetchone()[0] for kind in kinds)
+    count = sum(archive.db.execute(f"SELECT count(*) FROM {kind}").fetchone()[0] for kind in RECORD_OF)
     yield as_json({"schema": SCHEMA, "records": count})
     for record in records(archive, with_words):
         yield as_json(record)

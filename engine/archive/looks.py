@@ -217,16 +217,6 @@ def record_of(archive: Archive, look_id: int) -> Record:
     return record
 
 
-def wheel_title(archive: Archive, look_id: int) -> str:
-    """``make/wheel`` of the wheel that was looked at, or nothing."""
-    row = archive.db.execute(
-        "SELECT make.name || '/' || wheel.name FROM look JOIN wheel ON wheel.id = wheel_id "
-        "JOIN make ON make.id = make_id WHERE look.id = ?",
-        (look_id,),
-    ).fetchone()
-    return row[0] if row else ""
-
-
 def add_deeds(archive: Archive, look_id: int, on_date: str, deeds: Sequence[tuple[str, str]], at: str) -> None:
     """Keep what was done after a look: words, and an act of the knowledge or nothing."""
     deeds = [(fit(what, WORDS, "What was done"), act) for what, act in deeds]

@@ -176,13 +176,14 @@ def begun_on(archive: Archive, make_id: int) -> str:
     return row[0] or row[1] or ""
 
 
-def wheel_by_id(archive: Archive, wheel_id: int) -> Wheel:
-    """A wheel by its number."""
+def wheel_of(archive: Archive, look_id: int) -> Wheel | None:
+    """The wheel that was looked at, if it was one of a make."""
     row = archive.db.execute(
-        "SELECT wheel.id, make_id, make.name, wheel.name FROM wheel JOIN make ON make.id = make_id WHERE wheel.id = ?",
-        (wheel_id,),
+        "SELECT wheel.id, make_id, make.name, wheel.name FROM look JOIN wheel ON wheel.id = wheel_id "
+        "JOIN make ON make.id = make_id WHERE look.id = ?",
+        (look_id,),
     ).fetchone()
-    return Wheel(*row)
+    return Wheel(*row) if row else None
 
 
 def makes(archive: Archive) -> list[tuple[str, str | None, str | None, int, int]]:

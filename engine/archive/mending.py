@@ -16,7 +16,7 @@ from pathlib import Path
 
 from .daybook import Keep, Record, digest_of
 from .problems import BROKEN, ArchiveProblem, spoken
-from .records import learnt_record, look_record, make_record, put_record
+from .records import RECORD_OF, learnt_record, put_record
 from .store import Archive, open_archive
 
 Progress = Callable[[int, int], None]
@@ -188,8 +188,8 @@ def _ids(db: sqlite3.Connection, table: str) -> list[int]:
 
 def _sound(db: sqlite3.Connection, kind: str, id: int, digest: str) -> Record | None:
     try:
-        record = look_record(db, id) if kind == "look" else make_record(db, id)
-    except (sqlite3.DatabaseError, ValueError, TypeError, IndexError):
+        record = RECORD_OF[kind](db, id)
+    except sqlite3.DatabaseError:
         return None
     return record if digest == digest_of(record) else None
 

@@ -115,6 +115,10 @@ def learnt_record(connection: sqlite3.Connection, learnt_id: int) -> Record:
     return {**record, "digest": digest_of(record)}
 
 
+RECORD_OF = {"make": make_record, "look": look_record, "learnt": learnt_record}
+"""What reads a record of each kind; makes come first wherever all are read, since looks name their wheels."""
+
+
 def put_record(connection: sqlite3.Connection, record: Record) -> bool:
     """Put a record in place of an older one with its ``uid``. False when the one there is as new.
 

@@ -15,7 +15,7 @@ from pathlib import Path
 
 from .daybook import Keep, Record, sync_folder
 from .problems import BROKEN, ArchiveProblem, Damaged, ReadOnly, damaged, spoken
-from .records import learnt_record, look_record, make_record, put_record
+from .records import RECORD_OF, put_record
 from .schema import APPLICATION_ID, VERSION, application_of, migrate, version_of
 
 BUSY_MS = 15_000
@@ -117,7 +117,7 @@ class Archive:
             return fresh
         id = self.db.execute(f"SELECT id FROM {kind} WHERE uid = ?", (record["uid"],)).fetchone()[0]
         kept = self.db.execute(f"SELECT digest FROM {kind} WHERE id = ?", (id,)).fetchone()[0]
-        now = look_record(self.db, id) if kind == "look" else make_record(self.db, id)
+        now = RECORD_OF[kind](self.db, id)
         if now["digest"] != kept:
             self.touch(kind, id)
         elif fresh:
@@ -126,9 +126,9 @@ class Archive:
 
     def _sealed(self, kind: str, id: int) -> Record:
         if kind == "learnt":
-            return learnt_record(self.db, id)
+            return RECORD_OF[kind](self.db, id)
         self.db.execute(f"UPDATE {kind} SET revision = revision + 1 WHERE id = ?", (id,))
-        record = look_record(self.db, id) if kind == "look" else make_record(self.db, id)
+        record = RECORD_OF[kind](self.db, id)
         self.db.execute(f"UPDATE {kind} SET digest = ? WHERE id = ?", (record["digest"], id))
         return record
 

@@ -8,7 +8,7 @@ fault, so that nobody changes a table and wonders why nothing came of it.
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import IO
 
 from ..answers import as_text
@@ -139,13 +139,11 @@ def _csv_rows(
         if len(cells) != len(head):
             yield [Fault(name, number, 1, f"This row has {len(cells)} cells; expected {len(head)}.")]
             continue
-        told = dict(zip(head, cells, strict=True))
-        one = checked(told[RECORD].encode(), name, number)
-        if not isinstance(one, list):
-            row = rows.known(one)
-            said = dict(zip(row, csv_cells(row.values()), strict=True))
-            one = _as_said(told, said, name, number) or one
-        yield one
+        yield _taken(rows, dict(zip(head, cells, strict=True)), name, number, _in_csv)
+
+
+def _in_csv(row: Row) -> Mapping[str, Cell]:
+    return dict(zip(row, csv_cells(row.values()), strict=True))
 
 
 def write_parquet(records: Iterable[Record], catalog: Catalog, place: str) -> None:
@@ -182,11 +180,7 @@ def read_parquet(place: str, name: str, catalog: Catalog) -> Iterator[Record]:
 def _parquet_rows(found: Iterable[Row], name: str, catalog: Catalog) -> Iterator[Record | list[Fault]]:
     rows = Rows(catalog)
     for number, told in enumerate(found, 1):
-        text = told[RECORD]
-        one = checked(text.encode() if isinstance(text, str) else b"", name, number)
-        if not isinstance(one, list):
-            one = _as_said(told, rows.known(one), name, number) or one
-        yield one
+        yield _taken(rows, told, name, number)
 
 
 def _whole(head: Sequence[str], name: str) -> None:
@@ -196,7 +190,20 @@ def _whole(head: Sequence[str], name: str) -> None:
         )
 
 
-def _as_said(told: dict[str, Cell] | dict[str, str], said: Row | dict[str, str], name: str, number: int) -> list[Fault]:
+def _taken(
+    rows: Rows,
+    told: Mapping[str, Cell],
+    name: str,
+    number: int,
+    written: Callable[[Row], Mapping[str, Cell]] = lambda row: row,
+) -> Record | list[Fault]:
+    """The record of a row, checked; ``written`` is how its cells stand in the file."""
+    text = told[RECORD]
+    one = checked(text.encode() if isinstance(text, str) else b"", name, number)
+    return one if isinstance(one, list) else _changed(told, written(rows.known(one)), name, number) or one
+
+
+def _changed(told: Mapping[str, Cell], said: Mapping[str, Cell], name: str, number: int) -> list[Fault]:
     """Cells that no longer say what their record says. Columns that are not known here are passed over."""
     return [
         Fault(
